@@ -1,0 +1,113 @@
+"""The shop: wages, equipment and habits, from data/shop.toml, with a job's own figures laid over it."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from moldkit.errors import InputError, unknown
+from moldkit.quantity import Quantity
+from moldkit.tables import (
+    Column,
+    Row,
+    check_bounds,
+    column_dictionary,
+    range_quantity,
+)
+from moldkit.units import ACCEPTED, dimension_of, from_si, parse, parse_number
+
+
+def read_toml(path: Path) -> dict[str, Any]:
+    """Return a TOML file's content; raises InputError in one sentence when it cannot be read."""
+    try:
+        text = path.read_bytes().decode("utf-8-sig")
+        return tomllib.loads(text)
+    except FileNotFoundError:
+        raise InputError(f"{str(path)!r}: there is no such file; check the name.") from None
+    except IsADirectoryError:
+        raise InputError(f"{str(path)!r}: is a folder, not a file; name a file in it.") from None
+    except UnicodeDecodeError as fault:
+        raise InputError(f"{path.name}: not UTF-8 text (byte {fault.start}); save it again as UTF-8.") from None
+    except (ValueError, RecursionError) as fault:
+        raise InputError(f"{path.name}: not a TOML file: {fault}.") from None
+    except OSError as fault:
+        raise InputError(f"{path.name}: cannot be read ({fault.strerror}).") from None
+
+
+def load_shop(folder: Path) -> Row:
+    """Return the shop of a data folder; raises InputError naming key, value and mend for the first fault."""
+    given = read_toml(folder / "shop.toml")
+    values = shop_values(given, "shop.toml")
+    for name, column in column_dictionary("shop").items():
+        if name in values:
+            continue
+        if column.required:
+            raise InputError(f"shop.toml: {name} is missing; give {column.meaning}.")
+        values[name] = () if column.kind == "list" else None
+    return Row(str(values["name"]), "shop.toml", values)
+
+
+def with_overrides(shop: Row, given: Mapping[str, Any], where: str) -> Row:
+    """Return the shop with a job's own figures laid over it; raises InputError for an unknown or bad one."""
+    if not given:
+        return shop
+    return Row(shop.name, shop.where, {**shop.values, **shop_values(given, where)})
+
+
+def shop_values(given: Mapping[str, Any], where: str) -> dict[str, Any]:
+    """Return checked shop figures, in SI units, for the keys given."""
+    columns = column_dictionary("shop")
+    found: dict[str, Any] = {}
+    for key, value in given.items():
+        if key not in columns:
+            raise unknown("key", key, columns, where)
+        found[key] = _value(columns[key], value, f"{where} {key}", where)
+    return found
+
+
+def _value(column: Column, given: Any, place: str, source: str) -> Any:
+    if column.kind == "text":
+        if not isinstance(given, str) or not given.strip():
+            raise InputError(f"{place}: {given!r} is not text; give {column.meaning}.")
+        return given
+    if column.kind == "flag":
+        if not isinstance(given, bool):
+            raise InputError(f"{place}: {given!r} is neither true nor false; write one of them.")
+        return given
+    if column.kind == "list":
+        if not isinstance(given, list):
+            raise InputError(f"{place}: {given!r} is not a list; write for instance [110, 160].")
+        return tuple(sorted(_single(column, part, place, source).value for part in given))
+    if column.kind == "range":
+        return _range(column, given, place, source)
+    return _single(column, given, place, source)
+
+
+def _file_number(column: Column, given: Any, place: str) -> float:
+    """Return the figure in the dictionary's own unit: from a plain number, or from text with a unit."""
+    physical = any(column.unit in words for words in ACCEPTED.values()) and column.unit not in ("-", "%", "")
+    if isinstance(given, str) and physical:
+        number = float(from_si(parse(given, dimension_of(column.unit), place), column.unit))
+    else:
+        number = parse_number(given, place)
+    return check_bounds(place, column, number)
+
+
+def _single(column: Column, given: Any, place: str, source: str) -> Quantity:
+    number = _file_number(column, given, place)
+    return range_quantity(column, [number] * 3, column.name.replace("_", " "), {"": source}, place)
+
+
+def _range(column: Column, given: Any, place: str, source: str) -> Quantity:
+    if not isinstance(given, Mapping):
+        return _single(column, given, place, source)
+    for key in given:
+        if key not in ("low", "likely", "high"):
+            raise unknown("key", str(key), ("low", "likely", "high"), place)
+    for key in ("low", "likely", "high"):
+        if key not in given:
+            raise InputError(f"{place}: {key} is missing; write {{low = ..., likely = ..., high = ...}}.")
+    numbers = [_file_number(column, given[key], place) for key in ("low", "likely", "high")]
+    return range_quantity(column, numbers, column.name.replace("_", " "), {"": source}, place)

@@ -1,0 +1,154 @@
+"""A pattern at a size: one reading of its shape, scaled, with what the mold maker declares about it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from moldkit.pattern.reading import Reading
+from moldkit.quantity import Quantity
+
+UNDERCUTS = ("none", "moderate", "severe")
+# A shell lifts straight up when hardly any of the surface looks down at the base.
+LIFTS_STRAIGHT_UP = 0.01
+
+
+@dataclass(frozen=True)
+class Pattern:
+    """A pattern at one size, or at an array of sizes.
+
+    reading: what was measured at the mesh's own size; scale: what its lengths are multiplied by, a number
+    or an array of shape (s,); undercut: "none", "moderate" or "severe"; surface: its surface in words;
+    sealed: sealed and patch-tested; survives: still there after the mold is taken off; unique: an original
+    that cannot be replaced; stands_on_base: stands on its lowest plane (else free-standing).
+    """
+
+    reading: Reading
+    scale: Any = 1.0
+    undercut: str = "none"
+    surface: str = "sealed plaster"
+    sealed: bool = False
+    survives: bool = True
+    fixed_in_place: bool = False
+    vertical: bool = False
+    fragile: bool = False
+    unique: bool = False
+
+    @property
+    def stands_on_base(self) -> bool:
+        """Whether the pattern stands on its lowest plane."""
+        return bool(self.reading.stands_on_base)
+
+    def _measured(self, name: str, value: Any, unit: str, power: int) -> Quantity:
+        return Quantity(name, value * self.scale**power, unit, "measured on the pattern", source="the pattern's mesh")
+
+    @cached_property
+    def volume(self) -> Quantity:
+        """Volume of the pattern [m3]."""
+        return self._measured("pattern volume", self.reading.volume, "m3", 3)
+
+    @cached_property
+    def area(self) -> Quantity:
+        """Whole surface [m2]."""
+        return self._measured("pattern surface", self.reading.area, "m2", 2)
+
+    @cached_property
+    def molded_area(self) -> Quantity:
+        """Surface that the mold touches: all but a base [m2]."""
+        return self._measured("molded surface", self.reading.molded_area, "m2", 2)
+
+    @cached_property
+    def width(self) -> Quantity:
+        """Extent along x [m]."""
+        return self._measured("pattern width", self.reading.extents[0], "m", 1)
+
+    @cached_property
+    def depth(self) -> Quantity:
+        """Extent along y [m]."""
+        return self._measured("pattern depth", self.reading.extents[1], "m", 1)
+
+    @cached_property
+    def height(self) -> Quantity:
+        """Extent along z [m]."""
+        return self._measured("pattern height", self.reading.extents[2], "m", 1)
+
+    @cached_property
+    def longest(self) -> Quantity:
+        """Longest side of the bounding box [m]."""
+        return self._measured("longest side", max(self.reading.extents), "m", 1)
+
+    @cached_property
+    def footprint_perimeter(self) -> Quantity:
+        """Perimeter of the outline seen from above [m]."""
+        return self._measured("footprint perimeter", self.reading.footprint_perimeter, "m", 1)
+
+    @cached_property
+    def upright_circle(self) -> Quantity:
+        """Diameter of the smallest upright tube round the pattern [m]."""
+        return self._measured("upright tube diameter", self.reading.upright_circle_diameter, "m", 1)
+
+    @cached_property
+    def one_parting_line(self) -> Quantity:
+        """Length of one parting line [m]."""
+        return self._measured("one parting line", self.reading.parting_length, "m", 1)
+
+    @cached_property
+    def silhouette_area(self) -> Quantity:
+        """Area of the outline in the pull direction [m2]."""
+        return self._measured("outline in the pull direction", self.reading.silhouette_area, "m2", 2)
+
+    @cached_property
+    def pieces(self) -> int:
+        """Pieces of a mold: one where a shell lifts straight up, else two, one more for severe undercuts."""
+        lifts = self.stands_on_base and self.reading.downward_share < LIFTS_STRAIGHT_UP
+        return (1 if lifts and self.undercut == "none" else 2) + (self.undercut == "severe")
+
+    def upright_box(self, margin: Any) -> tuple[Any, Any]:
+        """Return length and width [m] of the smallest upright rectangle with `margin` [m] all round."""
+        sides = self.reading.upright_rectangles
+        scale = np.asarray(self.scale, dtype=float)[..., None]
+        margins = np.asarray(margin, dtype=float)[..., None]
+        length, width = sides[:, 0] * scale + 2 * margins, sides[:, 1] * scale + 2 * margins
+        best = np.argmin(length * width, axis=-1)[..., None]
+        chosen = [np.take_along_axis(side, best, axis=-1)[..., 0] for side in np.broadcast_arrays(length, width)]
+        return chosen[0][()], chosen[1][()]
+
+    def skin_volume(self, thickness: Quantity) -> Quantity:
+        """Return the volume within `thickness` [m] outside the surface [m3]."""
+        value = self.scale**3 * self.reading.curve.volume(thickness.value / self.scale)
+        return Quantity(
+            "volume of the skin",
+            value,
+            "m3",
+            "volume within the skin's thickness outside the pattern, above its base",
+            (thickness, self.volume),
+            "distance field of the pattern's mesh",
+        )
+
+    def outer_area(self, thickness: Quantity) -> Quantity:
+        """Return the area of the surface at `thickness` [m] outside the pattern [m2]."""
+        value = self.scale**2 * self.reading.curve.outer_area(thickness.value / self.scale)
+        return Quantity(
+            "area over the skin",
+            value,
+            "m2",
+            "area of the surface at the skin's thickness outside the pattern",
+            (thickness, self.molded_area),
+            "distance field of the pattern's mesh",
+        )
+
+    def wall_volume(self, wall: Quantity) -> Quantity:
+        """Return the volume of a hollow casting's wall [m3], measured inward from the molded surface [m]."""
+        depth = np.minimum(wall.value / self.scale, max(self.reading.extents))
+        value = np.minimum(self.reading.curve.inside_volume(depth), self.reading.volume) * self.scale**3
+        return Quantity(
+            "volume of the wall",
+            value,
+            "m3",
+            "volume within the wall's thickness inside the molded surface; an open base has none",
+            (wall, self.volume),
+            "distance field of the pattern's mesh",
+        )

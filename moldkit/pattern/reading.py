@@ -1,0 +1,119 @@
+"""Everything a mold plan needs to know of a pattern's shape, read from its mesh once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moldkit.pattern.closed_surface import cone_volumes
+from moldkit.pattern.distance import DistanceCurve, measure_distance
+from moldkit.pattern.field import Progress
+from moldkit.pattern.footprint import (
+    convex_hull,
+    enclosed_area,
+    enclosing_circle,
+    enclosing_rectangles,
+    perimeter,
+)
+from moldkit.pattern.mesh import Mesh
+from moldkit.pattern.parting import shortest_parting
+
+Floats = NDArray[np.float64]
+
+# A face looks down when the upward part of its unit normal is below this: walls that are upright but for rounding
+# don't hold a shell.
+LOOKS_DOWN = -0.02
+
+
+@dataclass(frozen=True, eq=False)
+class Reading:
+    """What a pattern measures, at the mesh's own size, z up.
+
+    name; stands_on_base: measured as standing on its lowest plane; triangles: how many; watertight: closed;
+    volume: a part that several bodies cover counted once [m3]; area: whole surface [m2]; molded_area: less a base
+    [m2]; extents: of the bounding box [m]; centre_of_mass: from the box's lower corner [m]; footprint_area,
+    footprint_perimeter: of the convex outline from above [m2], [m]; upright_circle_diameter: of the smallest
+    upright tube round it [m]; upright_rectangles: sides of the upright boxes that are smallest at some margin,
+    shape (k, 2) [m]; parting_length: of one parting line for the best pull, without its stretch on the base plane
+    [m]; silhouette_area: seen along that pull [m2]; downward_share: share of the molded area that looks down;
+    curve: volume over distance; notes: what was mended or looks doubtful, in sentences.
+    """
+
+    name: str
+    stands_on_base: bool
+    triangles: int
+    watertight: bool
+    volume: float
+    area: float
+    molded_area: float
+    extents: tuple[float, float, float]
+    centre_of_mass: tuple[float, float, float]
+    footprint_area: float
+    footprint_perimeter: float
+    upright_circle_diameter: float
+    upright_rectangles: Floats
+    parting_length: float
+    silhouette_area: float
+    downward_share: float
+    curve: DistanceCurve
+    notes: tuple[str, ...] = ()
+
+
+def read_mesh(mesh: Mesh, *, stands_on_base: bool = True, progress: Progress | None = None) -> Reading:
+    """Read off a closed mesh all that a mold plan needs.
+
+    mesh: closed, facing outwards, z up [m]; stands_on_base: it stands on its lowest plane, else it is free and
+    rubber goes all round; progress: called with the finished share, 0 to 1. Returns the reading.
+    """
+    areas, downward = _areas(mesh)
+    molded = ~mesh.base_faces() if stands_on_base else np.ones(len(areas), dtype=bool)
+    outline = convex_hull(mesh.vertices[:, :2])
+    parting = shortest_parting(mesh, outline, stands_on_base=stands_on_base)
+    if progress is not None:
+        progress(0.3)
+    curve = measure_distance(mesh, stands_on_base=stands_on_base, progress=_later(progress, 0.3))
+    x, y, z = np.ptp(mesh.vertices, axis=0).tolist()
+    return Reading(
+        name=mesh.name,
+        stands_on_base=stands_on_base,
+        triangles=len(mesh.faces),
+        watertight=True,
+        volume=curve.solid_volume,
+        area=float(areas.sum()),
+        molded_area=float(areas[molded].sum()),
+        extents=(x, y, z),
+        centre_of_mass=_centre_of_mass(mesh),
+        footprint_area=enclosed_area(outline),
+        footprint_perimeter=perimeter(outline),
+        upright_circle_diameter=2.0 * enclosing_circle(outline)[1],
+        upright_rectangles=enclosing_rectangles(outline),
+        parting_length=parting.length,
+        silhouette_area=parting.silhouette_area,
+        downward_share=float(areas[molded & downward].sum() / areas[molded].sum()),
+        curve=curve,
+        notes=mesh.notes,
+    )
+
+
+def _areas(mesh: Mesh) -> tuple[Floats, NDArray[np.bool_]]:
+    """Return the area of each face [m2] and whether it looks down."""
+    vectors = mesh.area_vectors()
+    areas: Floats = np.linalg.norm(vectors, axis=1)
+    return areas, vectors[:, 2] < LOOKS_DOWN * areas
+
+
+def _centre_of_mass(mesh: Mesh) -> tuple[float, float, float]:
+    """Return the centre of the enclosed volume from the box's lower corner [m]."""
+    corners = mesh.corners() - mesh.vertices.min(axis=0)
+    cones = cone_volumes(corners)
+    x, y, z = (cones @ corners.sum(axis=1) / (4.0 * cones.sum())).tolist()
+    return x, y, z
+
+
+def _later(progress: Progress | None, start: float) -> Progress | None:
+    """Return the progress of a part that begins at a share of the whole."""
+    if progress is None:
+        return None
+    return lambda share: progress(start + (1.0 - start) * share)

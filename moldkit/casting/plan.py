@@ -1,0 +1,184 @@
+"""What a casting takes: material, attended time, the cure, castings a day from one mold."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from moldkit.errors import InputError
+from moldkit.pattern.pattern import Pattern
+from moldkit.quantity import Quantity
+from moldkit.tables import Row
+
+
+@dataclass(frozen=True)
+class MoldAtHand:
+    """What a casting needs to know of its mold: pieces, length of seams [m], cavities."""
+
+    pieces: Quantity
+    seam: Quantity
+    cavities: int = 1
+
+
+@dataclass(frozen=True)
+class CastingMaterials:
+    """What is cast and by which method, with the shop, the release agent and the rows of the casting steps.
+
+    wall: of a hollow casting [m], None for the shop's usual one; release: a release agent or barrier is used.
+    """
+
+    material: Row
+    method: Row
+    supplies: Mapping[str, Row]
+    shop: Row
+    wall: Any = None
+    release: bool = True
+
+
+@dataclass(frozen=True)
+class CastingPlan:
+    """One pour as planned: named quantities, steps with their attended time, costs.
+
+    Quantities: mass (of the casting material in the mold) [kg], attended [s], cure [s], a_day (pours a mold
+    gives in a day), material_cost, labor_cost, cost.
+    """
+
+    quantities: Mapping[str, Quantity]
+    steps: tuple[Quantity, ...]
+
+    def __getitem__(self, name: str) -> Quantity:
+        """Return a quantity by name."""
+        return self.quantities[name]
+
+
+COMMON_STEPS = (
+    ("release and close", "pieces"),
+    ("mix, degas and pour", "litres"),
+    ("open and demold", "pieces"),
+    ("clean the seam and gates", "seam"),
+    ("finish", "area"),
+)
+SESSION = "set up a session"
+
+
+def solid(pattern: Pattern, mold: MoldAtHand, materials: CastingMaterials) -> Quantity:
+    """Return the volume of casting material in a solid casting, all cavities [m3]."""
+    value = mold.cavities * pattern.volume.value
+    words = "the pattern's volume" if mold.cavities == 1 else f"{mold.cavities} x the pattern's volume"
+    return Quantity("casting volume", value, "m3", words, (pattern.volume,))
+
+
+def hollow(pattern: Pattern, mold: MoldAtHand, materials: CastingMaterials) -> Quantity:
+    """Return the volume of casting material in a hollow casting, all cavities [m3]."""
+    if materials.wall is None:
+        wall = materials.shop.quantity("hollow_wall")
+    else:
+        wall = Quantity("wall", materials.wall, "m", "chosen in the job", source="the job")
+    inside, uneven = pattern.wall_volume(wall), materials.method.quantity("unevenness")
+    value = mold.cavities * np.minimum(inside.value * (1 + uneven.value), pattern.volume.value)
+    return Quantity(
+        "casting volume",
+        value,
+        "m3",
+        "volume of the wall x (1 + unevenness), at most the pattern's volume",
+        (inside, uneven, pattern.volume),
+    )
+
+
+def pour(
+    pattern: Pattern,
+    mold: MoldAtHand,
+    materials: CastingMaterials,
+    steps: Mapping[str, Row],
+    volume: Quantity,
+    extra: tuple[str, ...] = (),
+) -> CastingPlan:
+    """Return the plan of one pour of `volume` [m3]; `extra` names attended steps that only this method has.
+
+    steps: the rows of the step table for castings, by step. Raises InputError when one is missing.
+    """
+    material, shop = materials.material, materials.shop
+    mass = Quantity(
+        "casting mass", volume.value * material.quantity("density").value, "kg", "volume x density",
+        (volume, material.quantity("density")),
+    )  # fmt: skip
+    area = Quantity(
+        "casting surface",
+        mold.cavities * pattern.molded_area.value,
+        "m2",
+        "in all cavities",
+        (pattern.molded_area,),
+    )
+    litres = Quantity("casting material", volume.value * 1000, "L", "casting volume", (volume,))
+    drivers = {"pieces": mold.pieces, "seam": mold.seam, "litres": litres, "area": area}
+    each = [_time(steps, name, drivers[driver]) for name, driver in COMMON_STEPS]
+    each += [_time(steps, name, None) for name in extra]
+    cure = material.quantity("demold_time")
+    a_day = _a_day(each, cure, shop)
+    session = _time(steps, SESSION, None)
+    share = Quantity(
+        "share of setting up a session",
+        session.value / a_day.value,
+        "s",
+        "set-up / pours a day",
+        (session, a_day),
+    )
+    attended = Quantity(
+        "attended time of a pour",
+        sum(q.value for q in [*each, share]),
+        "s",
+        "sum of its steps",
+        (*each, share),
+    )
+    costs = _costs(mass, attended, area, materials)
+    return CastingPlan(
+        {"volume": volume, "mass": mass, "attended": attended, "cure": cure, "a_day": a_day, **costs},
+        (*each, share),
+    )
+
+
+def _time(steps: Mapping[str, Row], step: str, driver: Quantity | None) -> Quantity:
+    if step not in steps:
+        raise InputError(f"steps.csv: the castings have no step {step!r}; add the row.")
+    fixed, per = steps[step].quantity("fixed"), steps[step].quantity("per_driver")
+    source = steps[step].text("source")
+    if driver is None:
+        return Quantity(f"time to {step}", fixed.value, "s", "fixed time", (fixed,), source)
+    words = f"fixed time + time for each unit x {driver.name}"
+    value = fixed.value + per.value * driver.value
+    return Quantity(f"time to {step}", value, "s", words, (fixed, per, driver), source)
+
+
+def _a_day(each: list[Quantity], cure: Quantity, shop: Row) -> Quantity:
+    """Return how many pours one mold gives in a working day, at least one: it may set overnight."""
+    shift, rest = shop.quantity("hours_a_day"), shop.quantity("rest_between_pours")
+    cycle = sum(q.value for q in each) + cure.value + rest.value
+    value = np.maximum(1.0, np.floor(shift.value / cycle))
+    words = "shift / (attended time + cure + rest), whole pours, at least one (it sets overnight)"
+    return Quantity("pours a mold gives in a day", value, "pours", words, (shift, *each, cure, rest))
+
+
+def _costs(mass: Quantity, attended: Quantity, area: Quantity, materials: CastingMaterials) -> dict[str, Quantity]:
+    """Return the cost of a pour: material with its loss, release agent, labor."""
+    shop, price = materials.shop, materials.material.quantity("price")
+    loss, rate = shop.quantity("casting_loss"), shop.quantity("labor_rate")
+    material = Quantity(
+        "casting material cost", mass.value * (1 + loss.value) * price.value, "money",
+        "mass x (1 + loss) x price", (mass, loss, price),
+    )  # fmt: skip
+    agent = materials.supplies["release agent"]
+    use, agent_price = agent.quantity("use"), agent.quantity("price")
+    release = Quantity(
+        "release agent for a pour",
+        area.value * use.value * agent_price.value * materials.release,
+        "money",
+        "surface x use x price" if materials.release else "none is used",
+        (area, use, agent_price),
+    )
+    labor = Quantity("labor of a pour", attended.value * rate.value, "money", "attended time x rate", (attended, rate))
+    parts = (material, release, labor)
+    cost = Quantity("cost of a pour", sum(q.value for q in parts), "money", "material + release + labor", parts)
+    return {"material_cost": material, "release_cost": release, "labor_cost": labor, "cost": cost}

@@ -1,0 +1,77 @@
+"""Rules of size: weight in the hands, litres of rubber, small pieces, pot life, head."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from moldkit.findings.plan import CAUTION, STOP, Raised, Situation, level_of, limit, when
+from moldkit.loads.statics import filled_mass
+from moldkit.quantity import Quantity
+from moldkit.tables import Row
+
+
+def turned_by_hand_too_heavy(s: Situation, row: Row) -> Raised | None:
+    """A filled mold turned by hand must not be heavier than hands can turn for minutes."""
+    if s.method.text("turned") != "by hand":
+        return None
+    mass = filled_mass(s.plan["mold_mass"], s.casting["mass"])
+    caution, stop = s.shop.quantity("hand_caution"), s.shop.quantity("hand_stop")
+    level = np.where(mass.value >= stop.value, STOP, np.where(mass.value >= caution.value, CAUTION, 0))[()]
+    words = "the filled mold weighs {}; turned by hand the shop's caution is {} and its limit {}."
+    if not np.any(level):
+        return None
+    return Raised(level, lambda say: words.format(say(mass), say(caution), say(stop)))
+
+
+def very_much_rubber(s: Situation, row: Row) -> Raised | None:
+    """More rubber in one pour than is poured in practice."""
+    poured, most = s.plan["pour_volume"], limit(row, "caution_at", "m3")
+    applies = (s.technique.text("goes_on") == "poured") & (np.asarray(poured.value) > most.value)
+    words = "{} of rubber in one mold; about {} is the most that is poured in practice."
+    return when(applies[()], level_of(row), lambda say: words.format(say(poured), say(most)))
+
+
+def brushing_a_small_piece(s: Situation, row: Row) -> Raised | None:
+    """On a piece of a few centimetres the hours of brushing are out of all proportion."""
+    longest, least = s.pattern.longest, limit(row, "caution_at")
+    applies = (s.technique.text("goes_on") == "brushed") & (np.asarray(longest.value) < least.value)
+    words = "a piece of {} is smaller than {}: the hours of brushing and of the shell are out of all proportion."
+    return when(applies[()], level_of(row), lambda say: words.format(say(longest), say(least)))
+
+
+def skin_unusual(s: Situation, row: Row) -> Raised | None:
+    """A skin that is thick against the pattern is a block in all but name."""
+    if "skin" not in s.plan.quantities:
+        return None
+    skin, longest = s.plan["skin"], s.pattern.longest
+    thick = np.asarray(skin.value / longest.value)
+    caution, stop = limit(row, "caution_at", "share").value, limit(row, "stop_at", "share").value
+    level = np.where(thick > stop, STOP, np.where(thick > caution, CAUTION, 0))[()]
+    words = "a skin of {} on a piece of {} is hardly a skin any more."
+    return Raised(level, lambda say: words.format(say(skin), say(longest))) if np.any(level) else None
+
+
+def pot_life_too_short(s: Situation, row: Row) -> Raised | None:
+    """The batch must be mixed, degassed and poured within its pot life."""
+    if s.technique.text("goes_on") != "poured":
+        return None
+    start, rate = s.shop.quantity("mixing_start"), s.shop.quantity("mixing_rate")
+    batch = np.minimum(s.plan["rubber_mass"].value, s.shop.quantity("batch_most").value)
+    needed = Quantity("time to mix, degas and pour a batch", start.value + rate.value * batch, "s")
+    mass, pot_life = Quantity("batch", batch, "kg"), s.rubber.quantity("pot_life")
+    words = f"a batch of {{}} takes {{}} to mix, degas and pour, and {s.rubber.name} stays pourable for {{}}."
+    return when(
+        needed.value > pot_life.value,
+        level_of(row),
+        lambda say: words.format(say(mass), say(needed), say(pot_life)),
+    )
+
+
+def high_or_many_batch_skin_pour(s: Situation, row: Row) -> Raised | None:
+    """A high head leaks and bulges; several batches leave lines in a skin."""
+    if not (s.technique.flag("re_pours") and s.technique.text("goes_on") == "poured"):
+        return None
+    head, most, cups = s.plan["pour_head"], limit(row, "caution_at"), s.plan["mixing_cups"]
+    applies = (np.asarray(head.value) > most.value) | (np.asarray(cups.value) > 1)
+    words = "the skin is poured with a head of {} (caution from {}) in {} batch(es)."
+    return when(applies[()], level_of(row), lambda say: words.format(say(head), say(most), say(cups)))

@@ -1,0 +1,1 @@
+"""Loads: what fits, what weighs, what pushes."""

@@ -1,0 +1,1 @@
+"""Parts that several techniques share; the folder is not walked for techniques."""

@@ -1,0 +1,59 @@
+"""The bill of materials and the mass of rubber to mix."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+import numpy as np
+
+from moldkit.errors import InputError
+from moldkit.quantity import Quantity
+from moldkit.tables import Row
+from moldkit.techniques.plan import Amount
+
+
+def held_between(value: Any, least: float, most: float) -> Any:
+    """Return `value` held between `least` and `most`."""
+    return np.clip(value, least, most)
+
+
+def bought(what: str, mass: Quantity, price: Quantity, remake: float = 1.0) -> Amount:
+    """Return the bill's line for an amount at a price for each of its unit."""
+    cost = Quantity(f"cost of {what}", mass.value * price.value, "money", "amount x price", (mass, price))
+    return Amount(what, mass, cost, remake)
+
+
+def supply(name: str, area_or_mass: Quantity, supplies: Mapping[str, Row], remake: float = 1.0) -> Amount:
+    """Return the bill's line for a supply used up by area or mass; raises InputError when it has no row."""
+    row = supplies.get(name)
+    if row is None:
+        raise InputError(f"supplies.csv: has no row {name!r}; add it.")
+    use, price = row.quantity("use"), row.quantity("price")
+    unit = row.text("per")
+    amount = Quantity(name, area_or_mass.value * use.value, unit, "use x what it covers", (use, area_or_mass))
+    cost = Quantity(f"cost of {name}", amount.value * price.value, "money", "amount x price", (amount, price))
+    return Amount(name, amount, cost, remake)
+
+
+def summed(name: str, unit: str, words: str, parts: Iterable[Quantity]) -> Quantity:
+    """Return the sum of quantities of one unit."""
+    listed = tuple(parts)
+    return Quantity(name, sum((q.value for q in listed), 0.0), unit, words, listed)
+
+
+def cups_and_mass(solid: Quantity, rubber: Row, shop: Row, loss: Quantity, cup: Quantity) -> tuple[Quantity, Quantity]:
+    """Return (number of cups, mass of rubber to mix [kg]) for a volume of rubber in the mold [m3]."""
+    most, density = shop.quantity("batch_most"), rubber.quantity("density")
+    poured = solid.value * density.value * (1.0 + loss.value)
+    cups = Quantity(
+        "mixing cups", np.maximum(1.0, np.ceil(poured / most.value)), "1", "mass / largest batch, up", (most,)
+    )
+    mass = Quantity(
+        "rubber to mix",
+        poured + cups.value * cup.value,
+        "kg",
+        "volume x density x (1 + loss) + what stays in the cups",
+        (solid, density, loss, cup, cups),
+    )
+    return cups, mass

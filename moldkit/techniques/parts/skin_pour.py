@@ -1,0 +1,92 @@
+"""Rubber poured into the gap between a pattern and its shell, as both kinds of cavity pour do."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from moldkit.pattern.pattern import Pattern
+from moldkit.quantity import Quantity
+from moldkit.tables import Row
+from moldkit.techniques.parts.bill import cups_and_mass, held_between
+from moldkit.techniques.parts.shell import Shell, default_gap, default_skin
+from moldkit.techniques.plan import RULE, Choices, MoldMaterials
+
+
+@dataclass(frozen=True)
+class SkinPour:
+    """Rubber poured into the gap between a pattern and its shell: the quantities that describe it."""
+
+    skin: Quantity
+    gap: Quantity
+    skin_area: Quantity
+    poured: Quantity
+    head: Quantity
+    cups: Quantity
+    mass: Quantity
+    volume: Quantity
+
+
+def skin_pour(pattern: Pattern, choices: Choices, materials: MoldMaterials) -> SkinPour:
+    """Return the pour of a cavity mold: W(gap) + spout and vents, with what is lost and left in the cups.
+
+    Spout: a bore of 2.5 gaps held between 20 and 50 mm, a third of the pattern's height tall, held between
+    50 and 100 mm; two vents of half that bore. Common practice, no source.
+    """
+    rubber, shop = materials.rubber, materials.shop
+    skin = default_skin(pattern.longest, rubber, choices.skin)
+    gap = default_gap(skin)
+    bore = held_between(2.5 * gap.value, 0.020, 0.050)
+    tall = held_between(pattern.height.value / 3, 0.050, 0.100)
+    spout = Quantity(
+        "spout and vents",
+        np.pi / 4 * bore**2 * tall * 1.5,
+        "m3",
+        "a spout of 2.5 gaps bore (20 to 50 mm) and a third of the height (50 to 100 mm), two vents of half its bore",
+        (gap, pattern.height),
+        RULE,
+    )
+    over = pattern.skin_volume(gap)
+    poured = Quantity(
+        "rubber in the mold",
+        over.value + spout.value,
+        "m3",
+        "skin in the gap + spout and vents",
+        (over, spout),
+    )
+    cups, mass = cups_and_mass(poured, rubber, shop, shop.quantity("skin_pour_loss"), shop.quantity("skin_cup_loss"))
+    density = rubber.quantity("density")
+    volume = Quantity("rubber volume", mass.value / density.value, "m3", "mass to mix / density", (mass, density))
+    skin_area = Quantity("skin area", over.value / gap.value, "m2", "volume in the gap / gap", (over, gap))
+    rise = pattern.height.value + gap.value + tall
+    head = Quantity("head of rubber", rise, "m", "pattern height + gap + spout", (pattern.height, gap))
+    return SkinPour(skin, gap, skin_area, poured, head, cups, mass, volume)
+
+
+def skin_pour_quantities(pour: SkinPour, shell: Shell, rubber: Row) -> dict[str, Quantity]:
+    """Return the named quantities that every cavity mold has."""
+    density = rubber.quantity("density")
+    mold_mass = Quantity(
+        "mold mass",
+        pour.poured.value * density.value + shell.mass.value,
+        "kg",
+        "rubber in the mold x density + shell",
+        (pour.poured, density, shell.mass),
+    )
+    return {
+        "skin": pour.skin,
+        "gap": pour.gap,
+        "skin_area": pour.skin_area,
+        "shell_area": shell.area,
+        "shell_mass": shell.mass,
+        "rubber_volume": pour.volume,
+        "rubber_mass": pour.mass,
+        "mold_mass": mold_mass,
+        "mixing_cups": pour.cups,
+        "pieces": shell.pieces,
+        "parting_length": shell.parting_length,
+        "pour_volume": pour.poured,
+        "pour_head": pour.head,
+        **shell.outside,
+    }

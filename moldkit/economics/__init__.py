@@ -1,0 +1,1 @@
+"""What a run costs: mold life, renewal, the cost curve."""

@@ -1,0 +1,1 @@
+"""Studies: one case compared across techniques, sizes and runs."""

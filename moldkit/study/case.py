@@ -1,0 +1,275 @@
+"""A case: what is to be cast, from which pattern, in which mold; read from a job file and checked."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from moldkit.errors import InputError, unknown
+from moldkit.materials import DEFAULT_RUBBER
+from moldkit.pattern.forms import FORMS
+from moldkit.pattern.pattern import UNDERCUTS
+from moldkit.shop import read_toml
+from moldkit.units import count_text, parse, parse_number
+
+LEAST_SIDE, MOST_SIDE = 0.005, 5.0
+MOST_RUN = 100_000
+POURS = ("one and cut", "two")
+CONTAINERS = ("rectangular", "round")
+
+
+@dataclass(frozen=True)
+class Case:
+    """Everything a comparison starts from; lengths in m, life in pours, None where the default follows.
+
+    mesh and unit, or form and size, say what the pattern is; longest scales it; life is None, one certain
+    number, or (low, likely, high); rubber_price is a price a kg in place of the table's; shop holds overrides
+    of data/shop.toml by key; folder is the job file's.
+    """
+
+    mesh: str | None = None
+    unit: str | None = None
+    form: str | None = None
+    size: tuple[float, float, float] | None = None
+    longest: float | None = None
+    stands_on_base: bool = True
+    fixed_in_place: bool = False
+    vertical: bool = False
+    fragile: bool = False
+    unique: bool = False
+    undercut: str | None = None
+    surface: str = "sealed plaster"
+    sealed: bool = False
+    survives: bool = True
+    material: str = "rigid urethane resin"
+    method: str = "open pour"
+    good_share: float = 1.0
+    release: bool = True
+    run: int = 1
+    wall: float | None = None
+    rubber: str = DEFAULT_RUBBER
+    shell: str | None = None
+    rubber_price: float | None = None
+    skin: float | None = None
+    margin: float | None = None
+    life: float | tuple[float, float, float] | None = None
+    cavities: int = 1
+    pours: str = "one and cut"
+    container: str | None = None
+    pieces: int | None = None
+    keep_shell: bool = False
+    degassed: bool | None = None
+    shop: Mapping[str, Any] = field(default_factory=dict)
+    name: str = "untitled job"
+    note: str = ""
+    folder: Path | None = None
+
+    @property
+    def declared_undercut(self) -> str:
+        """The undercut grade in force: the declared one, else none for a form and moderate for a mesh."""
+        if self.undercut is not None:
+            return self.undercut
+        return "none" if self.mesh is None else "moderate"
+
+
+def _length(value: Any, where: str) -> float:
+    length = parse(value, "length", where)
+    if length <= 0:
+        raise InputError(f"{where}: {value!r} is not above zero; give a length.")
+    return length
+
+
+def _side(value: Any, where: str) -> float:
+    return checked_side(_length(value, where), where, str(value))
+
+
+def checked_side(length: float, where: str, shown: str) -> float:
+    """Return a longest side [m] if it lies within 5 mm to 5 m; raises InputError that asks about the unit."""
+    if not LEAST_SIDE * (1 - 1e-9) <= length <= MOST_SIDE * (1 + 1e-9):
+        raise InputError(f"{where}: {shown} is outside 5 mm to 5 m; check the figure and its unit.")
+    return length
+
+
+def _yes_no(value: Any, where: str) -> bool:
+    if not isinstance(value, bool):
+        raise InputError(f"{where}: {value!r} is neither true nor false; write one of them.")
+    return value
+
+
+def _text(value: Any, where: str) -> str:
+    text = _free_text(value, where).strip()
+    if not text:
+        raise InputError(f"{where}: is empty; write something or leave the key out.")
+    return text
+
+
+def _free_text(value: Any, where: str) -> str:
+    if not isinstance(value, str):
+        raise InputError(f"{where}: {value!r} is not text; put it in quotation marks.")
+    return value
+
+
+def _one_of(choices: tuple[str, ...], kind: str = "word") -> Any:
+    def check(value: Any, where: str) -> str:
+        word = _text(value, where)
+        if word not in choices:
+            raise unknown(kind, word, choices, where)
+        return word
+
+    return check
+
+
+def _whole(least: int, most: int) -> Any:
+    span = f"give one from {count_text(least)} to {count_text(most)}"
+
+    def check(value: Any, where: str) -> int:
+        number = parse_number(value, where)
+        if number != int(number):
+            raise InputError(f"{where}: {value!r} is not a whole number; {span}.")
+        if not least <= number <= most:
+            raise InputError(f"{where}: {value!r} is out of bounds; {span}.")
+        return int(number)
+
+    return check
+
+
+def _price(value: Any, where: str) -> float:
+    number = parse_number(value, where)
+    if not 0.01 <= number <= 1000:
+        raise InputError(f"{where}: {value!r} is outside 0.01 to 1000 a kg.")
+    return number
+
+
+def _share(value: Any, where: str) -> float:
+    number = parse_number(value, where)
+    if not 0 < number <= 1:
+        raise InputError(f"{where}: {value!r} is not a share above 0 and up to 1 (95 % is 0.95).")
+    return number
+
+
+def _size(value: Any, where: str) -> tuple[float, float, float]:
+    if not isinstance(value, list) or len(value) != 3:
+        raise InputError(f'{where}: {value!r} is not three lengths; write for instance ["20 cm", "20 cm", "30 cm"].')
+    width, depth, height = (_length(side, where) for side in value)
+    checked_side(max(width, depth, height), where, f"the longest of {value}")
+    return width, depth, height
+
+
+def _pours_of_life(value: Any, where: str) -> float:
+    number = parse_number(value, where)
+    if not 1 <= number <= 100_000:
+        raise InputError(f"{where}: {value!r} is outside 1 to {count_text(100_000)} pours.")
+    return number
+
+
+def _life(value: Any, where: str) -> float | tuple[float, float, float]:
+    if not isinstance(value, Mapping):
+        number = _pours_of_life(value, where)
+        if number != int(number):
+            raise InputError(f"{where}: {value!r} is not a whole number of pours; round it.")
+        return number
+    for key in value:
+        if key not in ("low", "likely", "high"):
+            raise unknown("key", str(key), ("low", "likely", "high"), where)
+    if len(value) != 3:
+        raise InputError(f"{where}: write {{low = 20, likely = 40, high = 60}}.")
+    low, likely, high = (_pours_of_life(value[key], f"{where} {key}") for key in ("low", "likely", "high"))
+    if not low <= likely <= high:
+        raise InputError(f"{where}: low {low:g}, likely {likely:g}, high {high:g} are out of order; sort them.")
+    return low, likely, high
+
+
+# section -> key in the file -> (field of the case, check)
+KEYS: dict[str, dict[str, tuple[str, Any]]] = {
+    "job": {"name": ("name", _text), "note": ("note", _free_text)},
+    "pattern": {
+        "mesh": ("mesh", _text),
+        "unit": ("unit", _one_of(("mm", "cm", "m", "in", "ft"))),
+        "form": ("form", _one_of(FORMS, "form")),
+        "size": ("size", _size),
+        "longest": ("longest", _side),
+        "stands_on_base": ("stands_on_base", _yes_no),
+        "fixed_in_place": ("fixed_in_place", _yes_no),
+        "vertical": ("vertical", _yes_no),
+        "fragile": ("fragile", _yes_no),
+        "unique": ("unique", _yes_no),
+        "undercut": ("undercut", _one_of(UNDERCUTS)),
+        "surface": ("surface", _text),
+        "sealed": ("sealed", _yes_no),
+        "survives": ("survives", _yes_no),
+    },
+    "casting": {
+        "material": ("material", _text),
+        "method": ("method", _text),
+        "yield": ("good_share", _share),
+        "release": ("release", _yes_no),
+        "run": ("run", _whole(1, MOST_RUN)),
+        "wall": ("wall", _length),
+    },
+    "mold": {
+        "rubber": ("rubber", _text),
+        "shell": ("shell", _text),
+        "rubber_price": ("rubber_price", _price),
+        "skin": ("skin", _length),
+        "margin": ("margin", _length),
+        "life": ("life", _life),
+        "cavities": ("cavities", _whole(1, 1000)),
+        "pours": ("pours", _one_of(POURS)),
+        "container": ("container", _one_of(CONTAINERS)),
+        "pieces": ("pieces", _whole(1, 12)),
+        "keep_shell": ("keep_shell", _yes_no),
+        "degassed": ("degassed", _yes_no),
+    },
+}
+
+
+def read_job(path: Path) -> Case:
+    """Return the case of a job file; raises InputError in one sentence for the first fault."""
+    return case_from(read_toml(path), path.name, path.resolve().parent)
+
+
+def case_from(job: Mapping[str, Any], where: str, folder: Path | None = None) -> Case:
+    """Return the case of a job given as nested tables.
+
+    where: the file's name for errors. Raises InputError naming section, key, value and mend.
+    """
+    found: dict[str, Any] = {"folder": folder}
+    for section, content in job.items():
+        if section == "schema":
+            if content != 1 or isinstance(content, bool):
+                raise InputError(f"{where}: schema {content!r} is not one that this moldkit reads; it reads schema 1.")
+            continue
+        if section != "shop" and section not in KEYS:
+            raise unknown("section", f"[{section}]", [f"[{s}]" for s in (*KEYS, "shop")], where)
+        if not isinstance(content, Mapping):
+            raise InputError(f"{where}: {section!r} must be a section [{section}], not a value.")
+        found.update(_section(section, content, where))
+    case = Case(**found)
+    _check_pattern(case, where)
+    return case
+
+
+def _section(section: str, content: Mapping[str, Any], where: str) -> dict[str, Any]:
+    if section == "shop":
+        return {"shop": dict(content)}
+    found = {}
+    for key, value in content.items():
+        if key not in KEYS[section]:
+            raise unknown("key", key, KEYS[section], f"{where} [{section}]")
+        name, check = KEYS[section][key]
+        found[name] = check(value, f"{where} [{section}] {key}")
+    return found
+
+
+def _check_pattern(case: Case, where: str) -> None:
+    if (case.mesh is None) == (case.form is None):
+        what = "both a mesh and a form" if case.mesh else "neither a mesh nor a form"
+        raise InputError(f"{where} [pattern]: names {what}; give one of them.")
+    if case.mesh is not None and case.unit is None:
+        raise InputError(f'{where} [pattern] unit: missing; say what one mesh unit is, for instance unit = "mm".')
+    if case.form is not None and case.size is None:
+        raise InputError(
+            f'{where} [pattern] size: missing; give width, depth and height, for instance ["20 cm", "20 cm", "30 cm"].'
+        )

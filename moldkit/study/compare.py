@@ -1,0 +1,170 @@
+"""The techniques side by side: totals at the run asked for, the cost curves, the crossings."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moldkit.economics.renewal import expected_molds
+from moldkit.economics.run_cost import Crossing, crossings, lowest, total_cost
+from moldkit.pattern.reading import Reading
+from moldkit.quantity import Quantity
+from moldkit.study.assess import Outcome, assess, pours_for, read_pattern
+from moldkit.study.case import Case
+from moldkit.study.knowledge import Knowledge
+
+Floats = NDArray[np.float64]
+Whole = NDArray[np.int64]
+FARTHEST = 1_000_000
+SURELY_TO = 1_000
+TOSS_UP = 0.10
+
+
+def run_costs(outcomes: Sequence[Outcome], case: Case, runs: Whole, *, index: int = 0, feasible: bool = True) -> Floats:
+    """Return the expected total cost of each technique at each run [money], shape (techniques, runs).
+
+    feasible: techniques that are ruled out cost infinity; a technique without a known life always does.
+    """
+    costs = np.full((len(outcomes), runs.size), np.inf)
+    for place, outcome in enumerate(outcomes):
+        if outcome.life is None or (feasible and outcome.stop_at(index)):
+            continue
+        pours = pours_for(case, outcome.plan.cavities, runs)
+        molds = expected_molds(outcome.life, pours)
+        costs[place] = total_cost(
+            outcome.first.at(index), outcome.remake.at(index), outcome.pour.at(index), molds, pours
+        )
+    return costs
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """A case compared: its reading and outcomes; totals, cheapest and crossings are computed once, on demand."""
+
+    case: Case
+    knowledge: Knowledge
+    reading: Reading
+    outcomes: tuple[Outcome, ...]
+
+    @property
+    def currency(self) -> str:
+        """The shop's currency code."""
+        shop = self.case.shop.get("currency", self.knowledge.shop.text("currency"))
+        return str(shop)
+
+    @cached_property
+    def runs(self) -> Whole:
+        """The runs over which crossings are looked for: 1 to ten times the run, at least 1 to 1000."""
+        return np.arange(1, min(FARTHEST, max(SURELY_TO, 10 * self.case.run)) + 1, dtype=np.int64)
+
+    @cached_property
+    def costs(self) -> Floats:
+        """Total cost of each technique over the runs; infinite where it is ruled out."""
+        return run_costs(self.outcomes, self.case, self.runs)
+
+    @cached_property
+    def crossings(self) -> tuple[Crossing, ...]:
+        """The runs at which another technique becomes the cheapest."""
+        return crossings(self.costs, self.runs)
+
+    @cached_property
+    def cheapest(self) -> Outcome | None:
+        """The cheapest feasible technique at the run asked for; None where nothing is feasible."""
+        place = int(lowest(self.costs[:, : self.case.run])[-1])
+        return self.outcomes[place] if place >= 0 else None
+
+    def total(self, outcome: Outcome) -> Quantity | None:
+        """Return the expected total cost of the run by one technique, feasible or not; None without a life."""
+        if outcome.life is None:
+            return None
+        pours = pours_for(self.case, outcome.plan.cavities, self.case.run)
+        pours_q = Quantity("pours", float(pours), "pours", "run / (yield x cavities), up", source="the job")
+        molds = self.molds(outcome)
+        assert molds is not None, "a technique with a life uses a number of molds"
+        value = total_cost(outcome.first.at(0), outcome.remake.at(0), outcome.pour.at(0), molds.value, pours)
+        words = "first mold + (expected molds - 1) x remake + pours x cost of a pour"
+        inputs = (outcome.first, molds, outcome.remake, pours_q, outcome.pour)
+        return Quantity("cost of the run", float(value), "money", words, inputs)
+
+    def molds(self, outcome: Outcome) -> Quantity | None:
+        """Return the expected number of molds that the run takes; None without a life."""
+        if outcome.life is None:
+            return None
+        pours = pours_for(self.case, outcome.plan.cavities, self.case.run)
+        value = float(expected_molds(outcome.life, np.array([pours]))[0])
+        mean = Quantity(
+            "mean mold life",
+            outcome.life.mean,
+            "pours",
+            "mean of the life",
+            (outcome.median,) if outcome.median else (),
+        )
+        words = "1 + expected number of molds worn out before the last pour (exact renewal over whole pours)"
+        n = Quantity("pours", float(pours), "pours", "run / (yield x cavities), up", source="the job")
+        return Quantity("expected molds", value, "molds", words, (n, mean), "renewal equation")
+
+
+def compare(case: Case, knowledge: Knowledge, reading: Reading | None = None) -> Comparison:
+    """Return the case compared; raises InputError for bad input in the case, its mesh or a table.
+
+    reading: the pattern's reading where it is known already, so that a mesh is measured once.
+    """
+    reading = read_pattern(case, knowledge) if reading is None else reading
+    return Comparison(case, knowledge, reading, assess(case, knowledge, reading))
+
+
+def comparison_record(result: Comparison) -> dict[str, Any]:
+    """Return the comparison as one plain object, keys ending in their unit (schema 1)."""
+    names = [outcome.name for outcome in result.outcomes]
+    scale = _scale(result)
+    return {
+        "schema": 1,
+        "currency": result.currency,
+        "run": result.case.run,
+        "pattern": {
+            "volume_m3": result.reading.volume * scale**3,
+            "area_m2": result.reading.area * scale**2,
+            "longest_m": max(result.reading.extents) * scale,
+        },
+        "techniques": [_technique_record(result, outcome) for outcome in result.outcomes],
+        "cheapest": result.cheapest.name if result.cheapest else None,
+        "crossings": [
+            {"run": crossing.run, "from": names[crossing.before], "to": names[crossing.after]}
+            for crossing in result.crossings
+        ],
+    }
+
+
+def _scale(result: Comparison) -> float:
+    longest = max(result.reading.extents)
+    return 1.0 if result.case.longest is None else result.case.longest / longest
+
+
+def _technique_record(result: Comparison, outcome: Outcome) -> dict[str, Any]:
+    life, total, molds = outcome.life, result.total(outcome), result.molds(outcome)
+    findings = outcome.findings(currency=result.currency)
+    return {
+        "technique": outcome.name,
+        "feasible": not outcome.stop_at(),
+        "findings": [{"level": f.level, "rule": f.rule, "words": f.words, "remedy": f.remedy} for f in findings],
+        "rubber_volume_m3": outcome.plan["rubber_volume"].at(0),
+        "rubber_mass_kg": outcome.plan["rubber_mass"].at(0),
+        "mold_mass_kg": outcome.plan["mold_mass"].at(0),
+        "attended_hours_first": outcome.attended_first.at(0) / 3600,
+        "attended_hours_remake": outcome.attended_remake.at(0) / 3600,
+        "elapsed_hours_first": outcome.elapsed_first.at(0) / 3600,
+        "cost_first": outcome.first.at(0),
+        "cost_remake": outcome.remake.at(0),
+        "cost_casting": outcome.pour.at(0),
+        "life": None
+        if life is None
+        else {"mean": life.mean, "sd": life.sd, "p10": life.quantile(0.1), "p90": life.quantile(0.9)},
+        "expected_molds": None if molds is None else molds.value,
+        "cost_total": None if total is None else total.value,
+        "cost_per_casting": None if total is None else total.value / result.case.run,
+    }

@@ -1,0 +1,128 @@
+"""Job files on disk: loaded with their text, saved with the user's comments kept, never over a newer version."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from pathlib import Path
+from typing import Any
+
+import tomlkit
+from tomlkit.exceptions import TOMLKitError
+
+from moldkit.errors import InputError
+from moldkit.files import write_atomic
+from moldkit.shop import read_toml
+from moldkit.study.case import KEYS, Case, case_from
+from moldkit.units import from_si
+
+LENGTHS = {"longest", "wall", "skin", "margin"}
+
+
+@dataclass(frozen=True)
+class JobFile:
+    """A job file as it was loaded: where, its text, the hash of that text, its case."""
+
+    path: Path
+    text: str
+    digest: str
+    case: Case
+
+
+def _digest(content: bytes) -> str:
+    return hashlib.sha256(content).hexdigest()
+
+
+def load_job(path: Path) -> JobFile:
+    """Return a job file with its case; raises InputError in one sentence for the first fault."""
+    case = case_from(read_toml(path), path.name, path.resolve().parent)
+    content = path.read_bytes()
+    return JobFile(path, content.decode("utf-8-sig"), _digest(content), case)
+
+
+def save_job(case: Case, path: Path, loaded: JobFile | None = None) -> JobFile:
+    """Write a case to a job file and return it as loaded; comments of the file it came from are kept.
+
+    loaded: the file the case came from. Raises InputError when the file changed on disk meanwhile, exists
+    already though it was not loaded, or cannot be written; nothing is changed then.
+    """
+    if path.suffix != ".toml":
+        raise InputError(f"{path.name!r}: a job file ends in .toml; add it to the name.")
+    own = loaded is not None and loaded.path.resolve() == path.resolve()
+    if path.exists():
+        if not own:
+            raise InputError(f"{str(path)!r}: exists already; choose another name.")
+        if loaded is not None and _digest(path.read_bytes()) != loaded.digest:
+            raise InputError(f"{path.name}: was changed on disk since it was loaded; save under another name.")
+    text = job_text(case, loaded)
+    write_atomic(path, text.encode("utf-8"))
+    return load_job(path)
+
+
+def job_text(case: Case, loaded: JobFile | None = None) -> str:
+    """Return the text of a job file for a case: the loaded text with what differs put in, comments kept."""
+    try:
+        document = tomlkit.parse(loaded.text if loaded else "schema = 1\n")
+    except TOMLKitError as fault:
+        raise InputError(f"the loaded job cannot be kept in form ({fault}); save under another name.") from None
+    before = loaded.case if loaded else None
+    defaults = {field.name: field.default for field in fields(Case)}
+    for section, keys in KEYS.items():
+        for key, (name, _) in keys.items():
+            value = getattr(case, name)
+            if before is not None and value == getattr(before, name):
+                continue
+            if before is None and value == defaults[name]:
+                continue
+            _put(document, section, key, name, value)
+    if before is None or dict(case.shop) != dict(before.shop):
+        for key, value in case.shop.items():
+            _put(document, "shop", key, "", value)
+    return tomlkit.dumps(document)
+
+
+def _put(document: Any, section: str, key: str, name: str, value: Any) -> None:
+    if value is None:
+        if section in document and key in document[section]:
+            del document[section][key]
+        return
+    if section not in document:
+        document[section] = tomlkit.table()
+    old = document[section].get(key)
+    fresh = _plain(name, value, str(old) if isinstance(old, str) else "")
+    # tomlkit hangs a comment on the old value, which a new value would drop
+    trivia = getattr(old, "trivia", None)
+    document[section][key] = fresh
+    if trivia is not None and trivia.comment:
+        placed = document[section][key]
+        if hasattr(placed, "trivia"):
+            placed.trivia.comment_ws, placed.trivia.comment = trivia.comment_ws or "  ", trivia.comment
+
+
+def _plain(name: str, value: Any, old: str) -> Any:
+    """Return a case's value as it stands in a job file; lengths as text in the unit they had, else in mm."""
+    if name == "size":
+        return [_length(side, "mm") for side in value]
+    if name in LENGTHS:
+        unit = (
+            old.rsplit(maxsplit=1)[-1]
+            if old.split() and old.rsplit(maxsplit=1)[-1] in ("mm", "cm", "m", "in", "ft")
+            else "mm"
+        )
+        return _length(value, unit)
+    if name == "life" and isinstance(value, tuple):
+        table = tomlkit.inline_table()
+        table.update(dict(zip(("low", "likely", "high"), value, strict=True)))
+        return table
+    if isinstance(value, float) and value == int(value) and name == "life":
+        return int(value)
+    if isinstance(value, Mapping):
+        table = tomlkit.inline_table()
+        table.update(value)
+        return table
+    return value
+
+
+def _length(value: float, unit: str) -> str:
+    return f"{float(from_si(value, unit)):.6g} {unit}"

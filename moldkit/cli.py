@@ -1,0 +1,217 @@
+"""The command line: lab, test, measure, compare, export, data."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import os
+import sys
+import traceback
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+from moldkit import __version__
+from moldkit.errors import InputError, MoldkitError
+
+UNITS = ("mm", "cm", "m", "in", "ft")
+BAD_INPUT = 2
+# Shown where no skin is asked for, as far as the pattern is large enough for them [m].
+USUAL_SKINS = (0.006, 0.010)
+
+
+class _Parser(argparse.ArgumentParser):
+    def error(self, message: str) -> Any:
+        """Say a fault on the command line in one sentence and exit 2."""
+        print(f"{self.prog}: {message}; see {self.prog} --help.", file=sys.stderr)
+        raise SystemExit(BAD_INPUT)
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = _Parser(
+        prog="moldkit",
+        description="Compare rubber-mold techniques by rubber, hours, mold life and cost over a run.",
+    )
+    parser.add_argument("--version", action="version", version=f"moldkit {__version__}")
+    parser.add_argument("--debug", action="store_true", help="show a traceback when something goes wrong")
+    commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
+
+    commands.add_parser("lab", help="open the notebooks in JupyterLab (further words go to JupyterLab)")
+    commands.add_parser("test", help="run the tests (further words go to pytest)")
+
+    measure = commands.add_parser("measure", help="say what a pattern measures")
+    measure.add_argument("mesh", metavar="MESH", type=Path, help="STL, PLY, OBJ, 3MF or GLB file")
+    measure.add_argument("--unit", required=True, choices=UNITS, help="what one unit in the file is")
+    measure.add_argument("--longest", metavar='"30 cm"', help="scale the pattern so that its longest side is this")
+    measure.add_argument("--skin", metavar='"10 mm"', action="append", help="thickness of a skin; repeat for more")
+    measure.add_argument(
+        "--free", action="store_true", help="skin all round; else the pattern stands on its lowest plane"
+    )
+    measure.add_argument("--json", action="store_true", help="print one JSON object")
+    measure.set_defaults(do=_measure)
+
+    compare = commands.add_parser("compare", help="put the techniques side by side for a job")
+    compare.add_argument("job", metavar="JOB.toml", type=Path)
+    compare.add_argument("--run", metavar="N", help="number of castings, in place of the job's")
+    compare.add_argument("--json", action="store_true", help="print one JSON object")
+    compare.add_argument("--us", action="store_true", help="inches, pounds and gallons")
+    compare.set_defaults(do=_compare)
+
+    export = commands.add_parser("export", help="write what a client or the bench needs")
+    export.add_argument("job", metavar="JOB.toml", type=Path)
+    export.add_argument("--to", metavar="DIR", type=Path, required=True, help="folder to write; made if missing")
+    export.add_argument("--run", metavar="N", help="number of castings, in place of the job's")
+    export.set_defaults(do=_export)
+
+    data = commands.add_parser("data", help="work with the data tables")
+    actions = data.add_subparsers(dest="action", metavar="ACTION", required=True)
+    copy = actions.add_parser("copy", help="give a shop its own data folder")
+    copy.add_argument("folder", metavar="DIR", type=Path)
+    copy.set_defaults(do=_data_copy)
+    check = actions.add_parser("check", help="check every table against its column dictionary")
+    check.set_defaults(do=_data_check)
+    for command in (measure, compare, export, copy, check):
+        command.add_argument("--data", metavar="DIR", help="data folder (else MOLDKIT_DATA, else the nearest data/)")
+        command.add_argument("--debug", action="store_true", default=argparse.SUPPRESS, help=argparse.SUPPRESS)
+    return parser
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run a command; return its exit code: 0 on success, 2 with one sentence on stderr for bad input."""
+    words = list(sys.argv[1:] if argv is None else argv)
+    if words[:1] == ["lab"]:
+        from moldkit.start.lab import run_lab
+
+        return run_lab(words[1:])
+    if words[:1] == ["test"]:
+        from moldkit.start.testing import run_tests
+
+        return run_tests(words[1:])
+    _plain_output()
+    try:
+        arguments = _parser().parse_args(words)
+    except SystemExit as stop:
+        return stop.code if isinstance(stop.code, int) else BAD_INPUT
+    command: Callable[[argparse.Namespace], int] = arguments.do
+    try:
+        code = command(arguments)
+        sys.stdout.flush()
+        return code
+    except MoldkitError as fault:
+        if arguments.debug:
+            traceback.print_exc()
+        print(f"moldkit: {fault}", file=sys.stderr)
+        return BAD_INPUT
+    except BrokenPipeError:
+        # The reader went away; what is still buffered must go somewhere when Python closes its output.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+
+
+def _plain_output() -> None:
+    """Let a terminal that cannot show a thin space show something in its place."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+
+
+def _print_json(record: dict[str, Any]) -> None:
+    # Plain ASCII, so that the thin spaces survive any code page between here and the reader.
+    print(json.dumps(record, indent=1, allow_nan=False))
+
+
+def _measure(arguments: argparse.Namespace) -> int:
+    from moldkit.pattern.mesh import load_mesh
+    from moldkit.pattern.reading import read_mesh
+    from moldkit.views.measures import measure_record, measure_text
+
+    asked = [_positive_length(text, "--skin") for text in arguments.skin or ()]
+    longest = None if arguments.longest is None else _positive_length(arguments.longest, "--longest")
+    reading = read_mesh(load_mesh(arguments.mesh, arguments.unit), stands_on_base=not arguments.free)
+    usual = [skin for skin in USUAL_SKINS if skin <= (longest or max(reading.extents)) / 2]
+    record = measure_record(reading, longest, asked or usual)
+    if arguments.json:
+        _print_json(record)
+    else:
+        print(measure_text(reading.name, record))
+    return 0
+
+
+def _positive_length(text: str, where: str) -> float:
+    from moldkit.units import parse
+
+    length = parse(text, "length", where)
+    if length <= 0:
+        raise InputError(f"{where}: {text!r} is not above zero; give a length.")
+    return length
+
+
+def _compared(arguments: argparse.Namespace) -> Any:
+    from dataclasses import replace
+
+    from moldkit.study.case import case_from, read_job
+    from moldkit.study.compare import compare
+    from moldkit.study.knowledge import load_knowledge
+
+    knowledge = load_knowledge(arguments.data)
+    case = read_job(arguments.job)
+    if arguments.run is not None:
+        run = {
+            "pattern": {"form": "ball", "size": ["1 cm", "1 cm", "1 cm"]},
+            "casting": {"run": arguments.run},
+        }
+        case = replace(case, run=case_from(run, "--run").run)
+    try:
+        return compare(case, knowledge)
+    except InputError as fault:
+        # The words of a job meet the tables only here, where the file's name is not at hand any more.
+        if not str(fault).startswith("["):
+            raise
+        raise InputError(f"{arguments.job.name} {fault}") from None
+
+
+def _compare(arguments: argparse.Namespace) -> int:
+    from moldkit.study.compare import comparison_record
+    from moldkit.units import System
+    from moldkit.views.tables import comparison_rows, findings_text, text_table
+    from moldkit.views.verdict import castings, verdict
+
+    result = _compared(arguments)
+    if arguments.json:
+        _print_json(comparison_record(result))
+        return 0
+    system: System = "us" if arguments.us else "metric"
+    said = verdict(result, system)
+    case = result.case
+    print(f"{case.name}: {castings(case.run)} in {case.material}, {case.method}\n")
+    print(said.sentence)
+    if said.ruled_out:
+        print(said.ruled_out)
+    print(f"\n{text_table(comparison_rows(result, system))}")
+    found = findings_text(result, system)
+    print(f"\n{found}" if found else "")
+    return 0
+
+
+def _export(arguments: argparse.Namespace) -> int:
+    from moldkit.views.export import export_job
+
+    for written in export_job(_compared(arguments), arguments.to):
+        print(written)
+    return 0
+
+
+def _data_copy(arguments: argparse.Namespace) -> int:
+    from moldkit.tables import copy_data_folder, find_data_folder
+
+    copied = copy_data_folder(find_data_folder(arguments.data), arguments.folder)
+    print(f"{copied} files copied to {arguments.folder}; set MOLDKIT_DATA to this folder or give --data.")
+    return 0
+
+
+def _data_check(arguments: argparse.Namespace) -> int:
+    from moldkit.study.knowledge import load_knowledge
+
+    knowledge = load_knowledge(arguments.data)
+    print(f"{knowledge.folder}: every table is in order.")
+    return 0

@@ -1,0 +1,144 @@
+"""Labels in the cost chart: at the curves' ends, at the crossings, at the run asked for; kept apart in pixels."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moldkit.study.curves import CurveTable
+from moldkit.units import count_text, number_text
+from moldkit.views.style import FAINT, INK, PAPER, stroke
+
+Floats = NDArray[np.float64]
+Label = dict[str, Any]
+# A certain life's stepped curves may cross back many times; more labels than this would cover the curves.
+MOST_CROSSINGS = 6
+# Two crossings nearer than this on the log axis get their labels at different heights.
+NEAR = 0.5
+
+
+class Upright:
+    """Where a cost stands on the logarithmic cost axis, as plotly places it and in pixels."""
+
+    def __init__(self, low: float, high: float, pixels: float) -> None:
+        """Take the costs at both ends of the axis [money] and its height in pixels."""
+        self.low, self.high, self.pixels = math.log10(low), math.log10(high), pixels
+
+    def at(self, cost: float) -> float:
+        """Return the axis coordinate of a cost, held inside the chart."""
+        return min(max(math.log10(max(cost, 1e-9)), self.low), self.high)
+
+    def pixel(self, coordinate: float) -> float:
+        """Return the height in pixels of an axis coordinate."""
+        return (coordinate - self.low) / (self.high - self.low) * self.pixels
+
+    def coordinate(self, pixel: float) -> float:
+        """Return the axis coordinate of a height in pixels."""
+        return self.low + pixel / self.pixels * (self.high - self.low)
+
+
+def end_labels(table: CurveTable, shown: Floats, place: Upright, big: bool) -> list[Label]:
+    """Return a label at the right end of each curve, moved apart where they would overlap."""
+    wanted = []
+    for row in range(len(table.techniques)):
+        known = shown[row][np.isfinite(shown[row])]
+        if known.size:
+            wanted.append((place.pixel(place.at(float(known[-1]))), row))
+    wanted.sort()
+    heights = _apart([pixel for pixel, _ in wanted], [_lines(table, row, big) for _, row in wanted], place.pixels)
+    return [
+        _end_label(table, row, place.coordinate(height), big) for (_, row), height in zip(wanted, heights, strict=True)
+    ]
+
+
+def _lines(table: CurveTable, row: int, big: bool) -> float:
+    """Return the height of an end label in pixels: one line, or two with the reason why it is out."""
+    line = 24.0 if big else 17.0
+    return line if table.feasible[row] else 2 * line - 4
+
+
+def _apart(wanted: list[float], sizes: list[float], most: float) -> list[float]:
+    """Return heights in rising order that leave each label its size, as near to those wanted as fits below `most`."""
+    heights: list[float] = []
+    for place, (pixel, size) in enumerate(zip(wanted, sizes, strict=True)):
+        least = size / 2 if not place else heights[-1] + (sizes[place - 1] + size) / 2
+        heights.append(max(pixel, least))
+    # What overshoots is pushed down, and pushes only what it meets.
+    for place in reversed(range(len(heights))):
+        heights[place] = min(heights[place], most - sizes[place] / 2)
+        most = heights[place] - sizes[place] / 2
+    return heights
+
+
+def _end_label(table: CurveTable, row: int, coordinate: float, big: bool) -> Label:
+    name, feasible = table.techniques[row], table.feasible[row]
+    words = name if feasible else f"{name}<br>out: {table.reasons[row]}"
+    size = (16 if big else 12) if feasible else (13 if big else 10)
+    return {
+        "name": "end",
+        "x": 1.0,
+        "xref": "paper",
+        "xanchor": "left",
+        "xshift": 8,
+        "y": coordinate,
+        "align": "left",
+        "text": f"<b>{words}</b>" if name == table.cheapest else words,
+        "showarrow": False,
+        "font": {"color": stroke(row).text if feasible else FAINT, "size": size},
+    }
+
+
+def crossing_labels(table: CurveTable, place: Upright, *, per_casting: bool, big: bool) -> list[Label]:
+    """Return the labels of the first crossings, each with its run, technique and total."""
+    labels: list[Label] = []
+    last, tier = -1.0, 0
+    for crossing in table.crossings[:MOST_CROSSINGS]:
+        across = math.log10(crossing.run)
+        tier = (tier + 1) % 3 if across - last < NEAR else 0
+        last = across
+        cost = crossing.cost / crossing.run if per_casting else crossing.cost
+        labels.append(
+            _crossing_label(table, crossing.technique, crossing.run, crossing.cost, place.at(cost), place, tier, big)
+        )
+    return labels
+
+
+def _crossing_label(
+    table: CurveTable, technique: str, run: int, cost: float, height: float, place: Upright, tier: int, big: bool
+) -> Label:
+    row = table.techniques.index(technique)
+    up = place.pixel(height) < place.pixels - 90
+    across, end = math.log10(run), math.log10(table.runs[-1])
+    aside = 70 if across < 0.25 * end else (-90 if across > 0.75 * end else -60)
+    return {
+        "name": "crossing",
+        "x": across,
+        "y": height,
+        "text": f"from {count_text(run)}: {technique}, {number_text(cost)}",
+        "showarrow": True,
+        "arrowhead": 0,
+        "arrowwidth": 1,
+        "arrowcolor": FAINT,
+        "ax": aside,
+        "ay": (-32 - 24 * tier) if up else (32 + 24 * tier),
+        "font": {"color": stroke(row).text, "size": 16 if big else 12},
+        "bgcolor": "rgba(255,255,255,0.85)",
+    }
+
+
+def run_label(run: int, big: bool) -> Label:
+    """Return the label of the run asked for, over the chart."""
+    return {
+        "name": "run",
+        "x": math.log10(run),
+        "y": 1,
+        "yref": "paper",
+        "yanchor": "bottom",
+        "text": f"run {count_text(run)}",
+        "showarrow": False,
+        "font": {"color": INK, "size": 16 if big else 12},
+        "bgcolor": PAPER,
+    }

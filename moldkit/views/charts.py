@@ -1,0 +1,197 @@
+"""The cost chart: a pure function from a table of results to a figure (a plain plotly description).
+
+Above stands what the run costs; totals over a long run lie close together, so the strip below shows the same
+costs as per cent above the cheapest, with the zone shaded in which a difference is no more than a toss-up.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from moldkit.study.compare import TOSS_UP
+from moldkit.study.curves import CurveTable
+from moldkit.units import count_text, number_text
+from moldkit.views.chart_labels import Upright, crossing_labels, end_labels, run_label
+from moldkit.views.style import FAINT, INK, OUT, axis, layout, stroke
+
+Figure = dict[str, Any]
+Reading = Literal["total", "per casting"]
+Floats = NDArray[np.float64]
+READINGS: tuple[Reading, ...] = ("total", "per casting")
+# Thin space between thousands, decimal point.
+SEPARATORS = ".\u202f"
+# Shares of the chart's height: costs above, the strip below, and the highest per cent that the strip shows.
+COSTS, STRIP = (0.44, 1.0), (0.0, 0.32)
+MOST_PERCENT = 60.0
+LEAST_PERCENT = 15.0
+UNKNOWN_COSTS = (1.0, 10.0)
+
+
+def cost_chart(
+    table: CurveTable, *, title: str = "", reading: Reading = "total", height: int = 460, big: bool = False
+) -> Figure:
+    """Return cost over the run, one curve a technique, crossings and the run asked for marked.
+
+    table: totals [money] by technique and run; reading: "total" or "per casting"; big: text for a projector.
+    """
+    shown = table.totals / table.runs if reading == "per casting" else table.totals
+    percent = _percent_above(table)
+    low, high = _span(shown, table)
+    figure_layout = layout(title, height=height, big=big)
+    figure_layout["margin"]["r"] = 250 if big else 190
+    pixels = (height - figure_layout["margin"]["t"] - figure_layout["margin"]["b"]) * (COSTS[1] - COSTS[0])
+    place = Upright(low, high, pixels)
+    most = _most_percent(percent, table)
+    figure_layout |= {
+        "separators": SEPARATORS,
+        "xaxis": axis(
+            "castings in the run", type="log", range=[0, math.log10(table.runs[-1])], tickformat=",d", dtick=1
+        )
+        | {"anchor": "y2"},
+        "yaxis": _cost_axis(table.currency, reading, low, high) | {"domain": list(COSTS)},
+        "yaxis2": axis("above the<br>cheapest, %", range=[-0.05 * most, most], nticks=4, domain=list(STRIP)),
+        "annotations": [
+            *end_labels(table, shown, place, big),
+            *crossing_labels(table, place, per_casting=reading == "per casting", big=big),
+            _toss_up_label(most, big),
+            run_label(table.run, big),
+        ],
+        "shapes": [_run_line(table.run), _toss_up_zone()],
+    }
+    data = [_curve(table, row, shown[row], reading) for row in range(len(table.techniques))]
+    data += [_percent_curve(table, row, percent[row]) for row in range(len(table.techniques))]
+    data += [_crossing_marks(table, reading, "y"), _crossing_marks(table, reading, "y2")]
+    return {"data": data, "layout": figure_layout}
+
+
+def _percent_above(table: CurveTable) -> Floats:
+    """Return each technique's cost as per cent above the cheapest feasible one (above the cheapest of all where none is)."""
+    of = table.totals[list(table.feasible)] if any(table.feasible) else table.totals
+    least = np.fmin.reduce(of, axis=0) if of.size else np.full(table.runs.size, np.nan)
+    return np.asarray(100.0 * (table.totals / least - 1.0))
+
+
+def _most_percent(percent: Floats, table: CurveTable) -> float:
+    """Return the top of the strip: what the feasible curves reach, within bounds."""
+    known = percent[list(table.feasible)] if any(table.feasible) else percent
+    finite = known[np.isfinite(known)]
+    highest = 1.1 * float(finite.max()) if finite.size else LEAST_PERCENT
+    return min(MOST_PERCENT, max(LEAST_PERCENT, highest))
+
+
+def _span(shown: Floats, table: CurveTable) -> tuple[float, float]:
+    """Return the span of the cost axis: that of the feasible curves, or of all where none is feasible."""
+    known = shown[list(table.feasible)] if any(table.feasible) else shown
+    finite = known[np.isfinite(known)]
+    if not finite.size:
+        return UNKNOWN_COSTS
+    return max(float(finite.min()), 0.01) * 0.9, max(float(finite.max()), 0.01) * 1.15
+
+
+def _cost_axis(currency: str, reading: Reading, low: float, high: float) -> dict[str, Any]:
+    words = f"total cost, {currency}" if reading == "total" else f"cost of a casting, {currency}"
+    decades = math.log10(high / low)
+    ticks = {"dtick": "D1"} if decades < 0.7 else ({"dtick": "D2"} if decades < 2.2 else {"dtick": 1})
+    return axis(words, type="log", range=[math.log10(low), math.log10(high)], tickformat=",~r", **ticks)
+
+
+def _line(table: CurveTable, row: int) -> dict[str, Any]:
+    look = stroke(row)
+    if table.feasible[row]:
+        return {"color": look.colour, "dash": look.dash, "width": 2.5}
+    return {"color": OUT, "dash": "dot", "width": 1.5}
+
+
+def _hover(table: CurveTable, row: int, figure: str) -> str:
+    out = "" if table.feasible[row] else f"<br>out: {table.reasons[row]}"
+    return f"<b>{table.techniques[row]}</b><br>%{{x:,d}} castings: {figure}{out}<extra></extra>"
+
+
+def _curve(table: CurveTable, row: int, costs: Floats, reading: Reading) -> dict[str, Any]:
+    per = " a casting" if reading == "per casting" else ""
+    return {
+        "type": "scatter",
+        "mode": "lines",
+        "name": table.techniques[row],
+        "x": table.runs.astype(float),
+        "y": costs,
+        "line": _line(table, row),
+        "hovertemplate": _hover(table, row, f"%{{y:,.4~g}} {table.currency}{per}"),
+    }
+
+
+def _percent_curve(table: CurveTable, row: int, percent: Floats) -> dict[str, Any]:
+    return {
+        "type": "scatter",
+        "mode": "lines",
+        "name": f"{table.techniques[row]}, above the cheapest",
+        "x": table.runs.astype(float),
+        "y": percent,
+        "yaxis": "y2",
+        "line": _line(table, row),
+        "hovertemplate": _hover(table, row, "%{y:.2~f} % above the cheapest"),
+    }
+
+
+def _crossing_marks(table: CurveTable, reading: Reading, upright: str) -> dict[str, Any]:
+    rows = [table.techniques.index(c.technique) for c in table.crossings]
+    heights = [c.cost / c.run if reading == "per casting" else c.cost for c in table.crossings]
+    words = "from {} castings on: {}<br>{} {} in all<extra></extra>"
+    return {
+        "type": "scatter",
+        "mode": "markers",
+        "name": "crossings",
+        "x": [c.run for c in table.crossings],
+        "y": heights if upright == "y" else [0.0 for _ in heights],
+        "yaxis": upright,
+        "cliponaxis": False,
+        "marker": {
+            "size": 11,
+            "symbol": [stroke(row).marker for row in rows],
+            "color": [stroke(row).colour for row in rows],
+            "line": {"color": INK, "width": 1.5},
+        },
+        "hovertemplate": [
+            words.format(count_text(c.run), c.technique, number_text(c.cost), table.currency) for c in table.crossings
+        ],
+    }
+
+
+def _run_line(run: int) -> dict[str, Any]:
+    line = {"color": FAINT, "width": 1}
+    return {"type": "line", "x0": run, "x1": run, "y0": 0, "y1": 1, "yref": "paper", "line": line, "layer": "below"}
+
+
+def _toss_up_zone() -> dict[str, Any]:
+    """Return the zone of the strip within which a difference is a toss-up."""
+    return {
+        "type": "rect",
+        "xref": "paper",
+        "x0": 0,
+        "x1": 1,
+        "yref": "y2",
+        "y0": 0,
+        "y1": 100 * TOSS_UP,
+        "fillcolor": "rgba(120,120,120,0.14)",
+        "line": {"width": 0},
+        "layer": "below",
+    }
+
+
+def _toss_up_label(most: float, big: bool) -> dict[str, Any]:
+    return {
+        "name": "toss-up",
+        "xref": "paper",
+        "x": 1.0,
+        "xanchor": "left",
+        "xshift": 8,
+        "yref": "y2",
+        "y": min(100 * TOSS_UP / 2, most),
+        "text": f"within {TOSS_UP:.0%}: a toss-up".replace("%", "\u00a0%"),
+        "showarrow": False,
+        "font": {"color": FAINT, "size": 14 if big else 11},
+    }

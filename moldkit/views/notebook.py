@@ -1,0 +1,84 @@
+"""What the notebooks call: one line each, so that they hold no model code."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pandas as pd
+
+from moldkit.study.case import case_from
+from moldkit.study.compare import Comparison, compare
+from moldkit.study.curves import curve_table
+from moldkit.study.knowledge import Knowledge, load_knowledge
+from moldkit.units import count_text, money_text, show
+from moldkit.views.charts import Reading, cost_chart
+from moldkit.views.tables import COLUMNS, comparison_rows, working_text
+from moldkit.views.verdict import verdict
+from moldkit.views.widgets.chart import Chart
+
+
+def compare_job(job: dict[str, Any], knowledge: Knowledge | None = None) -> Comparison:
+    """Return the comparison of a job given as plain values, in the sections of a job file."""
+    return compare(case_from(job, "the job"), knowledge or load_knowledge())
+
+
+def changed(job: dict[str, Any], section: str, **values: Any) -> dict[str, Any]:
+    """Return the job with some values of one section changed; the job itself stays as it is."""
+    return {**job, section: {**job.get(section, {}), **values}}
+
+
+def side_by_side(result: Comparison) -> pd.DataFrame:
+    """Return the techniques side by side as a table."""
+    head, *rows = comparison_rows(result)
+    return pd.DataFrame(rows, columns=head).set_index(head[0])
+
+
+def crossing_table(result: Comparison) -> pd.DataFrame:
+    """Return the runs at which another technique becomes the cheapest."""
+    names = [outcome.name for outcome in result.outcomes]
+    rows = [(count_text(c.run), names[c.before], names[c.after]) for c in result.crossings]
+    return pd.DataFrame(rows, columns=["from this run on", "instead of", "the cheapest is"])
+
+
+def cost_figure(result: Comparison, farthest: int = 1_000, reading: Reading = "total") -> Chart:
+    """Return cost over the run as a chart for a cell."""
+    said = verdict(result).sentence
+    return Chart(
+        cost_chart(curve_table(result, farthest), reading=reading), height=460, label=f"Cost over the run. {said}"
+    )
+
+
+def explain(result: Comparison, technique: str, heading: str) -> str:
+    """Return the working of a figure of the table as text: technique and heading as they stand there."""
+    outcome = next(o for o in result.outcomes if o.name == technique)
+    column = next(c for c in COLUMNS if c.heading == heading)
+    figure = column.figure(result, outcome)
+    return "no data" if figure is None else working_text(figure, currency=result.currency)
+
+
+def what_if(jobs: dict[str, dict[str, Any]], knowledge: Knowledge | None = None) -> pd.DataFrame:
+    """Return the cheapest technique and its cost for several jobs, by what was changed."""
+    known = knowledge or load_knowledge()
+    rows = []
+    for label, job in jobs.items():
+        result = compare_job(job, known)
+        best = result.cheapest
+        total = result.total(best) if best else None
+        rows.append(
+            (
+                label,
+                best.name if best else "nothing works",
+                "" if total is None else f"{total.value:,.0f}".replace(",", "\u202f"),
+            )
+        )
+    return pd.DataFrame(rows, columns=["changed", "cheapest", "cost of the run"]).set_index("changed")
+
+
+def size_table(results: list[Comparison], techniques: tuple[str, ...]) -> pd.DataFrame:
+    """Return the totals of some techniques for comparisons of one case at several sizes."""
+    rows = []
+    for result in results:
+        totals = {o.name: result.total(o) for o in result.outcomes if o.name in techniques}
+        figures = [money_text(total.value) if total else "no data" for total in totals.values()]
+        rows.append([show(result.case.longest or 0.0, "m"), *figures])
+    return pd.DataFrame(rows, columns=["longest side", *techniques]).set_index("longest side")

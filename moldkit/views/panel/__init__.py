@@ -1,0 +1,1 @@
+"""The notebooks' panels: widgets in, a case, its result, charts out; no arithmetic."""

@@ -1,0 +1,165 @@
+"""The state behind a panel: the case, its history, its result; one change at a time, the newest wins."""
+
+from __future__ import annotations
+
+import logging
+import threading
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+from moldkit.errors import InputError, MoldkitError
+from moldkit.pattern.reading import Reading
+from moldkit.study.assess import mesh_path, read_pattern, scale_of
+from moldkit.study.case import Case
+from moldkit.study.compare import Comparison, compare
+from moldkit.study.job_file import JobFile, load_job, save_job
+from moldkit.study.knowledge import Knowledge
+from moldkit.views.panel.history import CaseHistory
+
+logger = logging.getLogger(__name__)
+Edit = Callable[[Case], Case]
+
+
+class Workbench:
+    """A case on the bench. Views hear of each change by `on_result`, of trouble by `on_problem`.
+
+    version: grows with every case taken up; settled: the last change was final.
+    """
+
+    def __init__(self, job: JobFile, knowledge: Knowledge) -> None:
+        """Take up a job; raises InputError when its case cannot be compared."""
+        self.knowledge = knowledge
+        self.job = job
+        self.lock = threading.RLock()
+        self.version = 0
+        self.settled = True
+        self._readings: dict[object, Reading] = {}
+        self._on_result: list[Callable[[bool], None]] = []
+        self._on_problem: list[Callable[[str], None]] = []
+        self._on_reading: list[Callable[[str], None]] = []
+        self._moving = job.case
+        self.history = CaseHistory(job.case)
+        self.result: Comparison = self._compare(job.case)
+
+    @property
+    def case(self) -> Case:
+        """The case as it stands, moves on the way included."""
+        return self._moving
+
+    @property
+    def saved(self) -> bool:
+        """Whether the case is as its file has it."""
+        return self.case == self.job.case
+
+    @property
+    def longest(self) -> float:
+        """Longest side of the pattern as it is compared [m]."""
+        reading = self.result.reading
+        return float(max(reading.extents) * scale_of(self.case, reading))
+
+    def on_result(self, callback: Callable[[bool], None]) -> None:
+        """Call `callback(settled)` when there is a new result."""
+        self._on_result.append(callback)
+
+    def on_problem(self, callback: Callable[[str], None]) -> None:
+        """Call `callback(sentence)` when a change cannot be taken, and with "" when all is well again."""
+        self._on_problem.append(callback)
+
+    def on_reading(self, callback: Callable[[str], None]) -> None:
+        """Call `callback(sentence)` before a mesh is measured, and with "" after."""
+        self._on_reading.append(callback)
+
+    def change(self, edit: Edit, settled: bool = True) -> None:
+        """Take up an edited case. While something is dragged `settled` is False; the history keeps settled cases.
+
+        Trouble leaves the last good case and result in place and is told to those who listen.
+        """
+        with self.lock:
+            try:
+                case = edit(self._moving)
+                if case == self._moving and (self.settled or not settled):
+                    return
+                self._take(case, settled)
+            except MoldkitError as fault:
+                self._tell(self._on_problem, str(fault))
+            except Exception as fault:
+                # a callback's exception would otherwise vanish into a log that nobody reads
+                logger.exception("a change could not be taken")
+                self._tell(self._on_problem, f"This change could not be computed ({type(fault).__name__}: {fault}).")
+
+    def _take(self, case: Case, settled: bool) -> None:
+        self.result = self._compare(case)
+        self._moving, self.settled = case, settled
+        self.version += 1
+        if settled:
+            self.history.push(case)
+        self._tell(self._on_problem, "")
+        for heard in self._on_result:
+            heard(settled)
+
+    def _compare(self, case: Case) -> Comparison:
+        return compare(case, self.knowledge, self._reading(case))
+
+    def _reading(self, case: Case) -> Reading:
+        """Return the reading of the case's pattern, measured once for each mesh or form."""
+        key: object = (case.form, case.size, case.stands_on_base)
+        if case.mesh is not None:
+            path = mesh_path(case, self.knowledge.folder)
+            key = (path, path.stat().st_mtime_ns, case.unit, case.stands_on_base)
+        if key not in self._readings:
+            self._tell(self._on_reading, f"Measuring {Path(case.mesh).name if case.mesh else case.form} …")
+            try:
+                self._readings[key] = read_pattern(case, self.knowledge)
+            finally:
+                self._tell(self._on_reading, "")
+        return self._readings[key]
+
+    @staticmethod
+    def _tell(listeners: list[Callable[[str], None]], words: str) -> None:
+        for heard in listeners:
+            heard(words)
+
+    def undo(self) -> None:
+        """Go back to the case before."""
+        with self.lock:
+            case = self.history.undo()
+            self.change(lambda _: case)
+
+    def redo(self) -> None:
+        """Go forward to the case that was undone."""
+        with self.lock:
+            case = self.history.redo()
+            self.change(lambda _: case)
+
+    def reset(self) -> None:
+        """Go back to the case as its file has it."""
+        self.change(lambda _: self.job.case)
+
+    def save(self, path: Path | None = None) -> str:
+        """Save the case to its file, or under another name, and return what to say about it.
+
+        Raises InputError when the file changed on disk, the name is taken, or the place is not for writing.
+        """
+        with self.lock:
+            target = path or self.job.path
+            if "site-packages" in target.resolve().parts:
+                raise InputError(f"{target.name}: lies inside the installed package; save under another name.")
+            self.job = save_job(self.case, target, self.job)
+            # the folder is the file's own: a job saved elsewhere still finds its mesh in the data folder
+            self._moving = replace(self._moving, folder=self.job.case.folder)
+            self.history.push(self.job.case)
+            self._moving = self.job.case
+            return f"Saved {target.name}."
+
+    def load(self, path: Path) -> None:
+        """Take up another job; the history begins anew. Raises InputError and keeps the present one on trouble."""
+        with self.lock:
+            job = load_job(path)
+            result = self._compare(job.case)
+            self.job, self.result, self._moving, self.settled = job, result, job.case, True
+            self.history = CaseHistory(job.case)
+            self.version += 1
+            self._tell(self._on_problem, "")
+            for heard in self._on_result:
+                heard(True)

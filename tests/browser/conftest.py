@@ -1,0 +1,115 @@
+"""One JupyterLab server and one browser for all browser tests; a page that fails on asking other hosts."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import shutil
+from collections.abc import Generator, Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, sync_playwright
+
+from tests.browser.lab import FLAGS, NotebookPage, Server, Watch, lab_server
+
+HERE = Path(__file__).parent
+FAILURES = HERE / "failures"
+FAILED = pytest.StashKey[bool]()
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        if item.path.is_relative_to(HERE):
+            item.add_marker(pytest.mark.browser)
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(item: pytest.Item) -> Generator[None, pytest.TestReport, pytest.TestReport]:
+    report = yield
+    if report.when == "call":
+        item.stash[FAILED] = report.failed
+    return report
+
+
+@pytest.fixture(scope="session")
+def chromium() -> str:
+    found = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
+    if found:
+        return found
+    why = "No Chromium or Chrome on the path; install one to run the browser tests."
+    if os.environ.get("MOLDKIT_REQUIRE_BROWSER") == "1":
+        pytest.fail(why)
+    pytest.skip(why)
+
+
+@pytest.fixture(scope="session")
+def browser(chromium: str) -> Iterator[Browser]:
+    with sync_playwright() as playwright:
+        running = playwright.chromium.launch(executable_path=chromium, headless=True, args=FLAGS)
+        yield running
+        running.close()
+
+
+@pytest.fixture(scope="session")
+def server(chromium: str, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    with lab_server(tmp_path_factory.mktemp("lab")) as running:
+        yield running
+
+
+@pytest.fixture
+def watch() -> Watch:
+    return Watch()
+
+
+@pytest.fixture
+def page(browser: Browser, watch: Watch, request: pytest.FixtureRequest) -> Iterator[Page]:
+    """A page that keeps a screenshot of a failure, and makes other hosts and script errors failures."""
+    with watched_page(browser, watch) as opened:
+        yield opened
+        judge(opened, watch, request.node)
+
+
+@pytest.fixture
+def notebook_page(page: Page, server: Server, watch: Watch) -> Iterator[NotebookPage]:
+    opened = NotebookPage(page, server, watch)
+    yield opened
+    opened.shut_kernel()
+
+
+@pytest.fixture(scope="module")
+def shared_notebook_page(browser: Browser, server: Server) -> Iterator[NotebookPage]:
+    """A notebook's page for all tests of a module that leave each other's widgets alone; see `judged`."""
+    watch = Watch()
+    with watched_page(browser, watch) as page:
+        opened = NotebookPage(page, server, watch)
+        yield opened
+        opened.shut_kernel()
+
+
+@pytest.fixture
+def judged(shared_notebook_page: NotebookPage, request: pytest.FixtureRequest) -> Iterator[NotebookPage]:
+    """The shared page, held to the same after each test as a page of its own."""
+    yield shared_notebook_page
+    judge(shared_notebook_page.page, shared_notebook_page.watch, request.node)
+
+
+@contextlib.contextmanager
+def watched_page(browser: Browser, watch: Watch) -> Iterator[Page]:
+    context = browser.new_context(viewport={"width": 1400, "height": 1000})
+    context.set_default_timeout(30_000)
+    watch.over(context)
+    yield context.new_page()
+    context.close()
+
+
+def judge(page: Page, watch: Watch, test: pytest.Item) -> None:
+    """Keep a screenshot if the test failed or its page did amiss, and fail it for the latter."""
+    outside, errors = list(watch.outside), list(watch.errors)
+    watch.outside.clear()
+    watch.errors.clear()
+    if outside or errors or test.stash.get(FAILED, True):
+        FAILURES.mkdir(exist_ok=True)
+        page.screenshot(path=FAILURES / f"{test.name}.png")
+    assert not outside, f"the page asked other hosts: {outside}"
+    assert not errors, f"errors in the page: {errors}"

@@ -31,9 +31,9 @@ def main() -> int:
         code = first.get_ready(sys.argv[1:])
         if code is not None:
             return code
-        from moldkit import cli
+        from moldkit.cli import main as run
 
-        return cli.main(sys.argv[1:])
+        return run(sys.argv[1:])
     except ModuleNotFoundError as error:
         sentence = first.missing_package(error)
         if not sentence:

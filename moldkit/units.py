@@ -219,6 +219,11 @@ def money_text(value: float, currency: str = "") -> str:
     return f"{shown} {currency}" if currency else shown
 
 
+def cents_text(value: float) -> str:
+    """Return money with its cents, as a price list shows it."""
+    return f"{value:,.2f}".replace(",", THIN_SPACE)
+
+
 # SI unit -> system -> (from this size up, unit shown); the first that fits is taken.
 _SHOWN: dict[str, dict[System, tuple[tuple[float, str], ...]]] = {
     "m": {"metric": ((1.0, "m"), (0.0, "mm")), "us": ((3.0, "ft"), (0.0, "in"))},

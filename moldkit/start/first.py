@@ -7,6 +7,7 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from moldkit import __version__
 from moldkit.start import place, stamp
 from moldkit.start.handover import hand_over
 from moldkit.start.place import OWN_ENVIRONMENT, StartError
@@ -69,8 +70,8 @@ def _enter(root: Path, arguments: list[str]) -> int | None:
     if place.in_an_environment() and not place.missing_here(root, arguments):
         return None
     if not _is_foreign(environment) and not stamp.is_ready(root, environment, lock_name):
-        if arguments in ([], ["-h"], ["--help"]):
-            print(WELCOME)
+        if arguments in ([], ["-h"], ["--help"], ["--version"]):
+            print(f"moldkit {__version__}" if arguments == ["--version"] else WELCOME)
             return 0
         _set_up(root, environment, lock_name)
     command = [str(place.python_of(environment)), "-m", "moldkit", *arguments]

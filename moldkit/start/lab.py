@@ -15,6 +15,8 @@ FIRST_NOTEBOOK = "choose_a_technique.ipynb"
 SETTINGS = Path(__file__).resolve().parent / "lab_settings"
 # JupyterLab drops an uploaded file beyond its limit without a word; a scanned pattern may have some 100 MB.
 LARGEST_MESSAGE_BYTES = 209715200
+# Named only: the server imports it. It saves each move of a slider a wait of some 40 ms.
+SOCKET = "moldkit.views.widgets.prompt_socket.PromptSocket"
 
 
 def run_lab(arguments: Sequence[str] = ()) -> int:
@@ -49,6 +51,7 @@ def lab_command(home: Path, arguments: Sequence[str]) -> list[str]:
         "jupyterlab",
         f"--ServerApp.root_dir={home}",
         f"--ServerApp.tornado_settings={{'websocket_max_message_size': {LARGEST_MESSAGE_BYTES}}}",
+        f"--ServerApp.kernel_websocket_connection_class={SOCKET}",
         f"--LabApp.default_url=/lab/tree/notebooks/{FIRST_NOTEBOOK}",
         f"--LabApp.app_settings_dir={SETTINGS}",
         "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",

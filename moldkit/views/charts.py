@@ -53,7 +53,7 @@ def cost_chart(
         )
         | {"anchor": "y2"},
         "yaxis": _cost_axis(table.currency, reading, low, high) | {"domain": list(COSTS)},
-        "yaxis2": axis("above the<br>cheapest, %", range=[-0.05 * most, most], nticks=4, domain=list(STRIP)),
+        "yaxis2": axis("% above<br>cheapest", range=[-0.05 * most, most], nticks=4, domain=list(STRIP)),
         "annotations": [
             *end_labels(table, shown, place, big),
             *crossing_labels(table, place, per_casting=reading == "per casting", big=big),
@@ -69,7 +69,7 @@ def cost_chart(
 
 
 def _percent_above(table: CurveTable) -> Floats:
-    """Return each technique's cost as per cent above the cheapest feasible one (above the cheapest of all where none is)."""
+    """Return each cost as per cent above the cheapest feasible one, or above the cheapest of all where none is."""
     of = table.totals[list(table.feasible)] if any(table.feasible) else table.totals
     least = np.fmin.reduce(of, axis=0) if of.size else np.full(table.runs.size, np.nan)
     return np.asarray(100.0 * (table.totals / least - 1.0))

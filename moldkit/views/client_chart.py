@@ -14,7 +14,7 @@ def price_chart(table: PriceTable, *, title: str = "", height: int = 460, big: b
     """Return the price of a casting over the run, the run asked for and the breaks marked with their price."""
     look = stroke(0)
     marked = [(run, price) for run, price, _ in table.breaks if run <= table.runs[-1]]
-    low, high = float(table.prices.min()), float(table.prices.max())
+    low, high = math.log10(0.8 * float(table.prices.min())), math.log10(1.35 * float(table.prices.max()))
     figure_layout = layout(title, height=height, big=big)
     figure_layout |= {
         "separators": SEPARATORS,
@@ -26,17 +26,18 @@ def price_chart(table: PriceTable, *, title: str = "", height: int = 460, big: b
             dtick=1,
         ),
         "yaxis": axis(
-            f"price of a casting, {table.currency}",
-            range=[0.85 * low, high + 0.12 * (high - low) + 0.01 * high],
-            tickformat=",",
+            f"price of a casting, {table.currency}", type="log", range=[low, high], dtick="D2", tickformat=",~r"
         ),
         "annotations": [
             {
                 "x": math.log10(run),
-                "y": price,
+                "y": math.log10(price),
                 "text": f"<b>{count_text(run)}: {money_text(price)}</b>" if run == table.run else money_text(price),
-                "showarrow": False,
-                "yshift": 18,
+                "showarrow": run == table.run,
+                "arrowhead": 0,
+                "ax": 0,
+                "ay": -44,
+                "yshift": 0 if run == table.run else 18,
                 "xanchor": "left" if run == 1 else "center",
                 "font": {"color": INK if run == table.run else look.text, "size": 18 if run == table.run else 14},
             }
@@ -71,6 +72,6 @@ def _apart(marked: list[tuple[int, float]], run: int) -> list[tuple[int, float]]
     """Return the marks that can carry a label: the run asked for, and those well apart from it and each other."""
     kept = [mark for mark in marked if mark[0] == run]
     for mark in marked:
-        if all(abs(math.log10(mark[0] / other)) > 0.22 for other, _ in kept):
+        if all(abs(math.log10(mark[0] / other)) > 0.4 for other, _ in kept):
             kept.append(mark)
     return kept

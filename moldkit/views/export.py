@@ -18,7 +18,7 @@ from moldkit.study.compare import Comparison
 from moldkit.study.curves import curve_table
 from moldkit.study.price import PriceTable, price_table
 from moldkit.study.sweep import decision_map, map_axes
-from moldkit.units import count_text, money_text
+from moldkit.units import cents_text, count_text, money_text
 from moldkit.views.charts import Figure, cost_chart
 from moldkit.views.client_chart import price_chart
 from moldkit.views.map_chart import map_chart
@@ -35,6 +35,7 @@ margin:2rem auto;max-width:62rem;padding:0 1rem}
 h1{font-size:1.6rem;line-height:1.25}
 table{border-collapse:collapse;margin:1.2rem 0;font-variant-numeric:tabular-nums}
 th,td{padding:.3rem .8rem;border-bottom:1px solid #ddd;text-align:right}
+td{white-space:nowrap}
 th:first-child,td:first-child,td:last-child,th:last-child{text-align:left}
 .small{color:#575757;font-size:.82rem} .scroll{overflow-x:auto}
 @media print{body{margin:0;max-width:none}}
@@ -61,10 +62,13 @@ def client_page(result: Comparison) -> str:
     table = price_table(result)
     rows = [["Castings", f"Each, {table.currency}", f"Together, {table.currency}", ""]]
     rows += [
-        [count_text(run), money_text(price), money_text(total), "as asked" if run == table.run else ""]
+        [count_text(run), cents_text(price), cents_text(total), "as asked" if run == table.run else ""]
         for run, price, total in table.breaks
     ]
-    words = [f"{castings(table.run)} in {table.material}: {money_text(table.price)} {table.currency} each."]
+    words = [
+        f"{castings(table.run)} in {table.material}, {money_text(table.price * table.run)} {table.currency} together. "
+        "A longer run brings the price of each down, because the mold is shared among more."
+    ]
     return _page(price_title(table), words, [price_chart(table, height=460)], rows, _small(result))
 
 

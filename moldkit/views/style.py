@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from dataclasses import dataclass
 from typing import Any
 
@@ -45,9 +46,11 @@ FONT = "'Source Sans 3', 'Segoe UI', 'Helvetica Neue', Arial, 'DejaVu Sans', san
 def layout(title: str, *, height: int, big: bool = False) -> dict[str, Any]:
     """Return the layout that every chart starts from; big: text for a projector."""
     size = 18 if big else 13
+    lines = textwrap.wrap(title, 76 if big else 104)
+    top = (34 if big else 28) + (26 if big else 20) * len(lines)
     return {
         "title": {
-            "text": title,
+            "text": "<br>".join(lines),
             "x": 0.0,
             "xref": "paper",
             "xanchor": "left",
@@ -57,7 +60,7 @@ def layout(title: str, *, height: int, big: bool = False) -> dict[str, Any]:
         "font": {"family": FONT, "size": size, "color": INK},
         "paper_bgcolor": PAPER,
         "plot_bgcolor": PAPER,
-        "margin": {"l": 70 if not big else 96, "r": 20, "t": 44 if not big else 60, "b": 52 if not big else 70},
+        "margin": {"l": 112 if big else 84, "r": 20, "t": top, "b": 70 if big else 52},
         "showlegend": False,
         "hovermode": "closest",
         "hoverlabel": {"font": {"size": size}, "align": "left"},

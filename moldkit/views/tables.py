@@ -11,7 +11,6 @@ from moldkit.study.assess import Outcome
 from moldkit.study.compare import Comparison
 from moldkit.units import System, number_text, show
 
-
 HOUR = 3600.0
 
 

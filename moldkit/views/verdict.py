@@ -11,7 +11,6 @@ from moldkit.study.compare import TOSS_UP, Comparison
 from moldkit.study.sweep import casting_methods
 from moldkit.units import System, count_text, money_text, number_text
 
-
 NO_BREAK = "\u00a0"
 
 

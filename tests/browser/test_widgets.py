@@ -496,7 +496,12 @@ CONTRAST = """(element) => {
 def test_words_can_be_read_targets_hit_and_focus_seen_in_both_themes(show: Any, dark: bool) -> None:
     notebook = show(SIZE, COST, "other = Field(label='Run', help='Castings wanted.', value=1, low=1, high=9)\nother")
     notebook.theme(dark=dark)
-    field, other = notebook.field("Longest side"), notebook.field("Run")
+    field, other, plot = notebook.field("Longest side"), notebook.field("Run"), notebook.plot("Cost")
+    notebook.page.wait_for_function(
+        """([plot, dark]) => plot.layout?.width === plot.clientWidth
+            && (plot.layout.template?.layout.font.color === getComputedStyle(plot).color) === dark""",
+        arg=[plot.element_handle(), dark],
+    )
     enter(notebook, field, "1,5")
     notebook.insert_and_run("cost.notice = 'This choice could not be used.'")
     chart = notebook.page.locator(".moldkit-chart").first

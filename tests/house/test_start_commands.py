@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib
 import json
 from pathlib import Path
 
@@ -19,6 +20,12 @@ def test_lab_opens_the_first_notebook_quietly_and_lets_the_user_have_the_last_wo
     settings = json.loads((lab.SETTINGS / "overrides.json").read_text())
     quiet = {"checkForUpdates": False, "fetchNews": "false"}
     assert settings["@jupyterlab/apputils-extension:notification"] == quiet
+
+
+def test_the_socket_that_lab_names_is_there() -> None:
+    module, _, name = lab.SOCKET.rpartition(".")
+    assert f"--ServerApp.kernel_websocket_connection_class={lab.SOCKET}" in lab.lab_command(Path(), [])
+    assert hasattr(importlib.import_module(module), name)
 
 
 def test_lab_takes_the_nearest_notebooks_then_the_clone(tmp_path: Path) -> None:

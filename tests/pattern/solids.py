@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import trimesh
@@ -31,7 +32,8 @@ def about_z(angle: float) -> NDArray[np.float64]:
 
 def skew_turn() -> NDArray[np.float64]:
     """A rotation that leaves nothing in line with anything."""
-    return np.array(trimesh.transformations.rotation_matrix(0.9, [0.3, -0.5, 0.8])[:3, :3])
+    library: Any = trimesh.transformations
+    return np.array(library.rotation_matrix(0.9, [0.3, -0.5, 0.8])[:3, :3])
 
 
 def box(a: float, b: float, c: float) -> Mesh:

@@ -6,6 +6,7 @@ import importlib.util
 import math
 import subprocess
 import sys
+from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path
 
@@ -21,6 +22,7 @@ from moldkit.pattern.mesh import Mesh
 from tests.pattern import solids
 
 Floats = NDArray[np.float64]
+ClosedForm = Callable[[Floats], Floats]
 
 PROMISED = 0.0035  # from 1/50 to 1/7 of the longest side
 FAR_PROMISED = 0.01  # to half the longest side
@@ -154,7 +156,7 @@ def ball_on_plane(r: float, t: Floats) -> Floats:
 
 
 # Closed forms of a half-space cut through Steiner's formula, worked out beside each function.
-STANDING = {
+STANDING: dict[str, tuple[Mesh, ClosedForm]] = {
     "box": (solids.box(3, 2, 1.2), lambda t: box_on_base(3, 2, 1.2, t)),
     "box turned about z": (
         solids.moved(solids.box(3, 2, 1.2), turn=solids.about_z(0.3)),
@@ -200,7 +202,7 @@ def test_a_concave_edge_takes_away_what_both_walls_would_count(turn: Floats) -> 
     assert steiner(area, convex_edges / 8, t)[-1] > 1.01 * curve.volume(t)[-1]
 
 
-INSIDE = {
+INSIDE: dict[str, tuple[Mesh, bool, ClosedForm]] = {
     "box": (solids.box(3, 2, 1.2), False, lambda t: 7.2 - (3 - 2 * t) * (2 - 2 * t) * (1.2 - 2 * t)),
     "box, open at its base": (solids.box(3, 2, 1.2), True, lambda t: 7.2 - (3 - 2 * t) * (2 - 2 * t) * (1.2 - t)),
     "ball": (solids.ball(1.0), False, lambda t: 4 / 3 * math.pi * (1 - (1 - t) ** 3)),

@@ -20,7 +20,7 @@ from tests.pattern import solids
 
 def block() -> trimesh.Trimesh:
     """A box of 30 x 20 x 10, in millimetres, its lower corner in the origin."""
-    shape = trimesh.creation.box((30.0, 20.0, 10.0))
+    shape: trimesh.Trimesh = trimesh.creation.box((30.0, 20.0, 10.0))
     shape.apply_translation([15.0, 10.0, 5.0])
     return shape
 
@@ -70,7 +70,7 @@ def test_every_format_gives_the_same_block_in_metres(kind: str, tmp_path: Path) 
 @pytest.mark.parametrize(("unit", "metres"), [("mm", 0.001), ("cm", 0.01), ("m", 1.0), ("in", 0.0254), ("ft", 0.3048)])
 def test_the_unit_somebody_said_is_what_one_unit_in_the_file_is(unit: str, metres: float, tmp_path: Path) -> None:
     shape = block()
-    shape.apply_scale(0.3 / metres / 30.0)
+    shape.vertices *= 0.3 / metres / 30.0
     mesh = load_mesh(written(tmp_path, "block.stl", exported(shape, "stl")), unit)
     assert np.ptp(mesh.vertices, axis=0).max() == pytest.approx(0.3)
 
@@ -233,7 +233,7 @@ def test_a_surface_with_one_side_only_is_refused(tmp_path: Path) -> None:
 @pytest.mark.parametrize(("scale", "size"), [(1000.0, "3e+04 mm"), (0.1, "3 mm")])
 def test_a_size_out_of_range_asks_whether_the_unit_is_right(scale: float, size: str, tmp_path: Path) -> None:
     shape = block()
-    shape.apply_scale(scale)
+    shape.vertices *= scale
     words = refusal(written(tmp_path, "block.stl", exported(shape, "stl")))
     assert f"the longest side is {size}" in words
     assert words.endswith("is one unit in the file really 1 mm?")

@@ -49,14 +49,15 @@ function render({ model, el }) {
     if (frame || drawing || !Plotly) return;
     frame = requestAnimationFrame(() => {
       frame = 0;
-      if (stale && root.clientWidth) schedule();
+      if (stale && width) schedule();
     });
     queueMicrotask(draw); // when all that has just changed is known
   }
 
   async function draw() {
+    if (signal.aborted || drawing || !stale) return;
     width = root.clientWidth;
-    if (signal.aborted || drawing || !stale || !width) return; // out of sight: the observer calls again
+    if (!width) return void watchWidth(); // out of sight for now
     stale = false;
     drawing = true;
     const number = seq;
@@ -184,8 +185,14 @@ function render({ model, el }) {
   }
 
   const sizes = new ResizeObserver(() => root.clientWidth !== width && schedule());
+  /** Begins afresh, so that the next width other than none is told of, even if it was the last one told. */
+  function watchWidth() {
+    sizes.unobserve(root);
+    sizes.observe(root);
+  }
+
   const theme = new MutationObserver(schedule);
-  sizes.observe(root);
+  watchWidth();
   theme.observe(document.body, { attributes: true, attributeFilter: ["data-jp-theme-light"] });
   model.on("msg:custom", receive);
   model.on("change:figure change:seq", settle);

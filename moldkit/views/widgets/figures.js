@@ -95,15 +95,13 @@ function inkOf(color, template) {
   };
 }
 
-/** Lines through a place and a ring about it, in ink over ground so that they show on any colour. */
+/** Two lines that cross at a place, in ink over ground so that they show on any colour. */
 function cross({ x, y }, ink, ground) {
-  const inPixels = { type: "circle", xsizemode: "pixel", ysizemode: "pixel", xanchor: x, yanchor: y };
-  const drawn = (color, more, dash) => [
-    { type: "line", xref: "x", yref: "paper", x0: x, x1: x, y0: 0, y1: 1, line: { color, width: 1 + more, dash } },
-    { type: "line", xref: "paper", yref: "y", x0: 0, x1: 1, y0: y, y1: y, line: { color, width: 1 + more, dash } },
-    { ...inPixels, x0: -7, x1: 7, y0: -7, y1: 7, line: { color, width: 2 + more } },
+  const lines = (line) => [
+    { type: "line", xref: "x", yref: "paper", x0: x, x1: x, y0: 0, y1: 1, line },
+    { type: "line", xref: "paper", yref: "y", x0: 0, x1: 1, y0: y, y1: y, line },
   ];
-  return [...drawn(ground, 2, "solid"), ...drawn(ink, 0, "dot")];
+  return [...lines({ color: ground, width: 4 }), ...lines({ color: ink, width: 2, dash: "dot" })];
 }
 
 /** The heatmap of a figure as a grid to walk in, or null. */

@@ -40,14 +40,13 @@ def shortest_parting(mesh: Mesh, outline: Floats, *, stands_on_base: bool) -> Pa
     mesh: closed [m]; outline: convex outline from above, shape (h, 2) [m]. Returns length and silhouette; within
     about 1 % for the pull chosen.
     """
-    corners = mesh.corners()
-    base = corners[mesh.base_faces()] if stands_on_base else corners[:0]
+    base = mesh.corners()[mesh.base_faces()] if stands_on_base else np.empty((0, 3, 3))
     views = [_level_view(angle) for angle in (*np.arange(DIRECTIONS) * (math.pi / DIRECTIONS), _narrowest(outline))]
     if not stands_on_base:
         views.append((np.array([1.0, 0.0, 0.0]), np.array([0.0, 1.0, 0.0])))
-    lengths = [_parting_length(corners, base, view, COARSE)[0] for view in views]
+    lengths = [_parting_length(mesh, base, view, COARSE)[0] for view in views]
     right, up = views[int(np.argmin(lengths))]
-    length, area = _parting_length(corners, base, (right, up), FINE)
+    length, area = _parting_length(mesh, base, (right, up), FINE)
     x, y, z = np.cross(right, up).tolist()
     return Parting(length, area, (x, y, z))
 
@@ -65,8 +64,8 @@ def _narrowest(outline: Floats) -> float:
     return math.atan2(y, x)
 
 
-def _parting_length(corners: Floats, base: Floats, view: tuple[Floats, Floats], pixels: int) -> tuple[float, float]:
-    seen = silhouette(corners, *view, pixels)
+def _parting_length(mesh: Mesh, base: Floats, view: tuple[Floats, Floats], pixels: int) -> tuple[float, float]:
+    seen = silhouette(mesh.vertices, mesh.faces, *view, pixels)
     return seen.outline - _covered_length(base @ view[0]), seen.area
 
 

@@ -38,55 +38,62 @@ class Silhouette:
     outline: float
 
 
-def silhouette(corners: Floats, right: Floats, up: Floats, pixels: int) -> Silhouette:
+def silhouette(vertices: Floats, faces: Integers, right: Floats, up: Floats, pixels: int) -> Silhouette:
     """Measure the silhouette of a closed surface.
 
     The outline's length is found by counting crossings with lines of many directions (Cauchy and Crofton's
     formula: the length is half pi times the mean number of crossings per distance between lines).
-    corners: of its faces, shape (m, 3, 3) [m]; right, up: unit vectors of the picture, shape (3,); pixels: along
-    the picture's longer side. Returns area and outline; within 1 % for 200 pixels and more across.
+    vertices: shape (n, 3) [m]; faces: shape (m, 3), counter-clockwise from outside; right, up: unit vectors of the
+    picture, shape (3,); pixels: along the picture's longer side. Returns area and outline; within 1 % for 600
+    pixels, 2 % for 160.
     """
-    turned = math.cos(PICTURE_TURN), math.sin(PICTURE_TURN)
-    across = np.stack([right * turned[0] + up * turned[1], up * turned[0] - right * turned[1]], axis=1)
-    flat = corners @ across
-    # A closed surface is covered by the faces of one side.
-    flat = flat[_turning(flat) > 0.0]
-    low = flat.min(axis=(0, 1))
-    size = float((flat.max(axis=(0, 1)) - low).max()) / (pixels - 1)
-    mask = covered_pixels((flat - low) / size + 4.5, pixels + 8)
+    cos, sin = math.cos(PICTURE_TURN), math.sin(PICTURE_TURN)
+    flat = vertices @ np.stack([cos * right + sin * up, cos * up - sin * right], axis=1)
+    low = flat.min(axis=0)
+    size = float((flat.max(axis=0) - low).max()) / (pixels - 1)
+    mask = covered_pixels((flat - low) / size + 4.5, faces, pixels + 8)
     return Silhouette(float(mask.sum()) * size**2, outline_length(with_holes_filled(mask)) * size)
 
 
-def _turning(flat: Floats) -> Floats:
-    a, b = flat[:, 1] - flat[:, 0], flat[:, 2] - flat[:, 0]
-    result: Floats = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
-    return result
+def covered_pixels(flat: Floats, faces: Integers, pixels: int) -> Flags:
+    """Return which pixels have their centre in a triangle seen counter-clockwise, rows along the second coordinate.
 
-
-def covered_pixels(flat: Floats, pixels: int) -> Flags:
-    """Return which pixels have their centre in a triangle, shape (pixels, pixels), rows along the second coordinate.
-
-    flat: corners in pixels, shape (m, 3, 2), all within the picture.
+    A closed surface is covered by the faces of one side alone.
+    flat: vertices in pixels, shape (n, 2), within the picture; faces: shape (m, 3). Returns shape (pixels, pixels).
     """
-    order = np.argsort(flat[:, :, 1], axis=1)
-    (x0, x1, x2), (y0, y1, y2) = np.take_along_axis(flat, order[:, :, None], axis=1).transpose(2, 1, 0)
-    first = np.ceil(y0 - 0.5).astype(np.int64)
-    rows = np.ceil(y2 - 0.5).astype(np.int64) - first
-    face = np.repeat(np.arange(len(flat)), rows)
-    row = np.arange(len(face)) - np.repeat(np.cumsum(rows) - rows, rows) + first[face]
-    y = row + 0.5
-    x0, x1, x2, y0, y1, y2 = (values[face] for values in (x0, x1, x2, y0, y1, y2))
-    long_side = x0 + (x2 - x0) * (y - y0) / (y2 - y0)
-    below = y < y1
-    start_x, start_y = np.where(below, x0, x1), np.where(below, y0, y1)
-    end_x, end_y = np.where(below, x1, x2), np.where(below, y1, y2)
-    short_side = start_x + (end_x - start_x) * (y - start_y) / np.maximum(end_y - start_y, 1e-30)
-    left = np.ceil(np.minimum(long_side, short_side) - 0.5).astype(np.int64)
-    right = np.ceil(np.maximum(long_side, short_side) - 0.5).astype(np.int64)
+    heights = flat[:, 1][faces]
+    first = np.ceil(heights.min(axis=1) - 0.5).astype(np.int64)
+    rows = np.ceil(heights.max(axis=1) - 0.5).astype(np.int64) - first
+    # In a fine mesh most triangles lie between two rows of centres.
+    corners = flat[faces[rows > 0]]
+    seen = _turning(corners) > 0.0
+    first, rows, corners = first[rows > 0][seen], rows[rows > 0][seen], corners[seen]
+    triangle = np.repeat(np.arange(len(rows)), rows)
+    row = np.arange(len(triangle)) + np.repeat(first - np.cumsum(rows) + rows, rows)
+    left, right = _crossed(corners[triangle], row + 0.5)
     count = pixels * pixels
     opened = np.bincount(row * pixels + left, minlength=count) - np.bincount(row * pixels + right, minlength=count)
     result: Flags = np.cumsum(opened).reshape(pixels, pixels) > 0
     return result
+
+
+def _turning(corners: Floats) -> Floats:
+    """Return twice the area of triangles in the plane, negative where they run clockwise."""
+    a, b = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    result: Floats = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
+    return result
+
+
+def _crossed(corners: Floats, height: Floats) -> tuple[Integers, Integers]:
+    """Return the first pixel and the one past the last whose centre lies in each triangle at a height within it."""
+    x, y = corners.transpose(2, 1, 0)
+    run, rise = np.roll(x, -1, axis=0) - x, np.roll(y, -1, axis=0) - y
+    above = y > height
+    cuts = above != np.roll(above, -1, axis=0)
+    at = x + run * ((height - y) / np.where(cuts, rise, 1.0))
+    left = np.ceil(np.where(cuts, at, np.inf).min(axis=0) - 0.5)
+    right = np.ceil(np.where(cuts, at, -np.inf).max(axis=0) - 0.5)
+    return left.astype(np.int64), right.astype(np.int64)
 
 
 def with_holes_filled(mask: Flags) -> Flags:

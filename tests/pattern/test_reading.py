@@ -23,7 +23,7 @@ from moldkit.pattern.footprint import (
 )
 from moldkit.pattern.mesh import Mesh
 from moldkit.pattern.reading import Reading, read_mesh
-from moldkit.pattern.silhouette import covered_pixels, outline_length, silhouette, with_holes_filled
+from moldkit.pattern.silhouette import Silhouette, covered_pixels, outline_length, silhouette, with_holes_filled
 from tests.pattern import solids
 
 Floats = NDArray[np.float64]
@@ -109,36 +109,43 @@ def test_a_long_and_a_square_box_each_win_at_some_margin() -> None:
     assert np.sort(sides[np.argmin(sides.sum(axis=1))]) == pytest.approx([3.0, 4.0])
 
 
+def seen_along(mesh: Mesh, right: Floats, up: Floats, pixels: int) -> Silhouette:
+    return silhouette(mesh.vertices, mesh.faces, right, up, pixels)
+
+
 @pytest.mark.parametrize("angle", [0.0, 5.0, 15.0, 22.5, 40.0, 77.0])
 @pytest.mark.parametrize("pixels", [160, 640])
 def test_the_silhouette_of_a_box_at_any_slope_is_its_rectangle(angle: float, pixels: int) -> None:
     a = math.radians(angle)
     right, up = X * math.cos(a) + Z * math.sin(a), Z * math.cos(a) - X * math.sin(a)
-    seen = silhouette(solids.box(3, 1, 2).corners(), right, up, pixels)
+    seen = seen_along(solids.box(3, 1, 2), right, up, pixels)
     assert seen.area == pytest.approx(6.0, rel=0.02 if pixels < 300 else 0.005)
     assert seen.outline == pytest.approx(10.0, rel=0.02 if pixels < 300 else 0.01)
 
 
 def test_the_silhouette_of_a_ball_is_a_disc() -> None:
-    seen = silhouette(solids.ball(1.0).corners(), X, Z, 640)
+    seen = seen_along(solids.ball(1.0), X, Z, 640)
     assert seen.area == pytest.approx(math.pi, rel=0.003)
     assert seen.outline == pytest.approx(2 * math.pi, rel=0.005)
 
 
 def test_a_hole_counts_neither_in_the_area_nor_in_the_outline() -> None:
     # A torus from above: a ring of radii 0.7 and 1.3.
-    seen = silhouette(solids.torus(1.0, 0.3).corners(), X, Y, 640)
+    seen = seen_along(solids.torus(1.0, 0.3), X, Y, 640)
     assert seen.area == pytest.approx(math.pi * (1.3**2 - 0.7**2), rel=0.005)
     assert seen.outline == pytest.approx(2 * math.pi * 1.3, rel=0.01)
 
 
 def test_pixels_are_covered_where_their_centre_is_and_once_where_triangles_meet() -> None:
     # Two halves of the square from (1, 1) to (5, 4): the centres of 4 x 3 pixels.
-    halves = np.array([[[1, 1], [5, 1], [5, 4]], [[1, 1], [5, 4], [1, 4]]], dtype=float)
+    corners = np.array([[1, 1], [5, 1], [5, 4], [1, 4]], dtype=float)
+    halves = np.array([[0, 1, 2], [0, 2, 3]])
     expected = np.zeros((8, 8), dtype=bool)
     expected[1:4, 1:5] = True
-    assert (covered_pixels(halves, 8) == expected).all()
-    assert not (covered_pixels(halves[:1], 8) & covered_pixels(halves[1:], 8)).any()
+    assert (covered_pixels(corners, halves, 8) == expected).all()
+    assert not (covered_pixels(corners, halves[:1], 8) & covered_pixels(corners, halves[1:], 8)).any()
+    # Seen from behind, the same faces are the far side.
+    assert not covered_pixels(corners, halves[:, ::-1], 8).any()
 
 
 def test_a_spiral_is_filled_only_where_it_is_closed() -> None:

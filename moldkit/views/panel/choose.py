@@ -169,7 +169,9 @@ class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
             ],
             layout=wide,
         )  # fmt: skip
-        body = widgets.Box([self.left, right], layout=widgets.Layout(flex_flow="row wrap", width="100%", overflow="visible"))
+        body = widgets.Box(
+            [self.left, right], layout=widgets.Layout(flex_flow="row wrap", width="100%", overflow="visible")
+        )
         return [head, self.band, body]
 
     def _guard(self, action: Callable[[], object]) -> None:

@@ -17,7 +17,7 @@ from moldkit.units import show, to_si
 from moldkit.views.notebook import cost_figure, explain, size_table
 from moldkit.views.widgets.field import Field
 
-NOT_YET = "Commit to an answer first; then this cell shows it."
+NOT_YET = "Commit to an answer above first; then run this cell again."
 SIZES_M = (0.05, 0.1, 0.2, 0.3, 0.5)
 
 
@@ -30,8 +30,16 @@ class BlockOrSkin(widgets.VBox):  # type: ignore[misc]
         self.lesson = lesson_case(seed, self.knowledge)
         self.answer: tuple[str, float] | None = None
         self.choice = widgets.RadioButtons(options=list(self.lesson.choices), value=None)
-        self.guess = Field(label="Rubber to mix, your guess", low=0.05, high=200, value=1.0, log=True, steps=120, digits=3,
-                           units=[{"name": "kg", "factor": 1.0}, {"name": "lb", "factor": to_si(1.0, "lb")}])  # fmt: skip
+        self.guess = Field(
+            label="Rubber to mix, your guess",
+            low=0.05,
+            high=200,
+            value=1.0,
+            log=True,
+            steps=120,
+            digits=3,
+            units=[{"name": "kg", "factor": 1.0}, {"name": "lb", "factor": to_si(1.0, "lb")}],
+        )
         self.button = widgets.Button(description="Commit", button_style="")
         self.button.on_click(lambda _: self._press())
         self.feedback = widgets.HTML()
@@ -56,7 +64,8 @@ class BlockOrSkin(widgets.VBox):  # type: ignore[misc]
         words = self.check(technique, kilograms)
         self.answer = (technique, kilograms)
         self.choice.disabled = self.guess.disabled = self.button.disabled = True
-        self._tell(words)
+        self._tell(f"{words} {self.answer_in_words()}")
+        self.children = (*self.children, cost_figure(self.lesson.result))
 
     def check(self, technique: str, kilograms: float | None) -> str:
         """Return how an answer does, in words: the technique, and the rubber where a guess is given [kg]."""
@@ -70,31 +79,22 @@ class BlockOrSkin(widgets.VBox):  # type: ignore[misc]
     def _tell(self, words: str) -> None:
         self.feedback.value = f'<p role="status" style="font-size:1.1em">{html.escape(words)}</p>'
 
+    def answer_in_words(self) -> str:
+        """Return the rubber of both techniques in words."""
+        masses = [f"{name} {show(float(rubber_mass(self.lesson, name).value), 'kg')}" for name in self.lesson.choices]
+        return f"Rubber to mix: {', '.join(masses)}."
+
     def _after(self, reveal: Callable[[], Any]) -> Any:
-        return NOT_YET if self.answer is None else reveal()
-
-    def show_verdict(self) -> Any:
-        """Return the answer in words with the rubber of both techniques; not before an answer is committed."""
-
-        def reveal() -> str:
-            best = self.lesson.answer.name
-            masses = [
-                f"{name} {show(float(rubber_mass(self.lesson, name).value), 'kg')}" for name in self.lesson.choices
-            ]
-            return (
-                f"The {best} is cheaper. {judge_technique(self.lesson, best).words} Rubber to mix: {', '.join(masses)}."
-            )
-
-        return self._after(reveal)
-
-    def show_chart(self) -> Any:
-        """Return the cost curves; not before an answer is committed."""
-        return self._after(lambda: cost_figure(self.lesson.result))
+        """Return what is revealed; before an answer is committed say so and return nothing."""
+        if self.answer is None:
+            print(NOT_YET)
+            return None
+        return reveal()
 
     def show_working(self, heading: str) -> None:
         """Print the working of a figure for the technique that was chosen; not before an answer is committed."""
         chosen = self.answer[0] if self.answer else ""
-        print(self._after(lambda: explain(self.lesson.result, chosen, heading)))
+        self._after(lambda: print(explain(self.lesson.result, chosen, heading)))
 
     def show_sizes(self) -> Any:
         """Return the same case at other sizes, with the total of each choice; not before an answer is committed."""

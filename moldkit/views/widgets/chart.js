@@ -45,10 +45,10 @@ function render({ model, el }) {
 
   // -- drawing: at once, but once per animation frame, and then what is newest --
   function schedule() {
-    stale = true;
+    stale = true; globalThis.log?.push(['sched', root.querySelector('[role=img]').ariaLabel, frame, drawing, !!Plotly]);
     if (frame || drawing || !Plotly) return;
     frame = requestAnimationFrame(() => {
-      frame = 0;
+      frame = 0; globalThis.log?.push(['raf', stale, width]);
       if (stale && width) schedule();
     });
     queueMicrotask(draw); // when all that has just changed is known
@@ -56,7 +56,7 @@ function render({ model, el }) {
 
   async function draw() {
     if (signal.aborted || drawing || !stale) return;
-    width = root.clientWidth;
+    width = root.clientWidth; globalThis.log?.push(['width', width]);
     if (!width) return void watchWidth(); // out of sight for now
     stale = false;
     drawing = true;
@@ -184,7 +184,7 @@ function render({ model, el }) {
     return new Promise((resolve) => button.addEventListener("click", resolve, { once: true }));
   }
 
-  const sizes = new ResizeObserver(() => root.clientWidth !== width && schedule());
+  const sizes = new ResizeObserver(() => {globalThis.log?.push(['RO',root.clientWidth, width]);root.clientWidth !== width && schedule()});
   /** Begins afresh, so that the next width other than none is told of, even if it was the last one told. */
   function watchWidth() {
     sizes.unobserve(root);

@@ -1,0 +1,108 @@
+"""What leaves the notebook: pages that open anywhere, and a client's page without any of the shop's costs."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import replace
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+
+from moldkit.errors import InputError
+from moldkit.study.case import Case
+from moldkit.study.compare import Comparison, run_costs
+from moldkit.study.price import price_table
+from moldkit.units import cents_text, money_text
+from moldkit.views.export import client_page, export_job, shop_page, write_page
+
+CASE = Case(form="bust", size=(0.144, 0.11, 0.2), run=40, name="Bust")
+SCRIPT = re.compile(r"<script>.*?</script>", re.DOTALL)
+
+
+@pytest.fixture(scope="module")
+def result(compared: Callable[[Case], Comparison]) -> Comparison:
+    return compared(CASE)
+
+
+def without_library(page: str) -> str:
+    """The page without plotly's own code: its prose, table and chart data."""
+    first, *rest = SCRIPT.findall(page)
+    assert len(first) > 1_000_000, "the first script is the library"
+    return page.replace(first, "")
+
+
+def test_a_price_is_the_cheapest_cost_at_the_margin_over_the_run(result: Comparison) -> None:
+    table = price_table(result)
+    costs = run_costs(result.outcomes, result.case, result.runs).min(axis=0)
+    margin = result.knowledge.shop.quantity("client_margin").value
+    for run, price, total in table.breaks:
+        wanted = costs[run - 1] * (1 + margin) / run
+        assert price == pytest.approx(wanted, abs=0.5 if wanted >= 100 else 0.005)
+        assert total == pytest.approx(price * run, abs=0.01)
+
+
+def test_a_clients_page_holds_no_cost_of_the_shop(result: Comparison) -> None:
+    page = without_library(client_page(result))
+    figures: list[float] = []
+    for outcome in result.outcomes:
+        figures += [outcome.first.at(0), outcome.remake.at(0), outcome.pour.at(0)]
+        total = result.total(outcome)
+        assert total is not None
+        figures += [total.value, total.value / result.case.run]
+    for cost in figures:
+        for text in (money_text(cost), cents_text(cost), f"{cost:.2f}", f"{cost:.4f}"):
+            assert not re.search(rf"(?<![\d.\u202f]){re.escape(text)}(?![\d.])", page), text
+    for word in ("margin", "labor", "remake", "hour", *[outcome.name for outcome in result.outcomes]):
+        assert word not in page.lower().replace("margin:", "").replace('"margin":', ""), word
+
+
+class _Outside(HTMLParser):
+    def __init__(self) -> None:
+        super().__init__()
+        self.asked: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.asked += [value for name, value in attrs if name in ("src", "href", "srcset", "data") and value]
+
+
+@pytest.mark.parametrize("page", [client_page, shop_page])
+def test_a_page_asks_for_nothing_outside_itself(page: Callable[[Comparison], str], result: Comparison) -> None:
+    reader = _Outside()
+    reader.feed(without_library(page(result)))
+    assert reader.asked == []
+
+
+def test_names_with_markup_stay_words(compared: Callable[[Case], Comparison]) -> None:
+    name = "<img src=x onerror=alert(1)> & \"quotes\" </script><script>alert(2)</script>"
+    page = without_library(client_page(compared(replace(CASE, name=name))))
+    assert "<img" not in page
+    assert "alert(2)</script>" not in page
+
+
+def test_with_nothing_feasible_there_is_no_client_page_and_a_sentence_says_so(
+    compared: Callable[[Case], Comparison], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("PATH", "")
+    nothing = compared(replace(CASE, method="lay-up"))
+    with pytest.raises(InputError, match="nothing works as asked"):
+        client_page(nothing)
+    said = export_job(nothing, tmp_path / "out")
+    assert any("no client page" in line for line in said)
+    assert [path.name for path in (tmp_path / "out").iterdir()] == ["shop.html"]
+
+
+def test_without_a_browser_the_pages_are_written_and_a_sentence_names_the_want(
+    result: Comparison, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("PATH", "")
+    said = export_job(result, tmp_path / "out")
+    assert sorted(path.name for path in (tmp_path / "out").iterdir()) == ["client.html", "shop.html"]
+    assert any("Chromium" in line for line in said)
+
+
+def test_a_folder_that_cannot_be_made_is_refused_in_a_sentence(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("in the way")
+    with pytest.raises(InputError, match="cannot be made"):
+        write_page(tmp_path / "file" / "out", "page.html", "x")

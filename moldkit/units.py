@@ -100,14 +100,47 @@ def _registry() -> Any:
     return pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
 
 
+# Exact by the definitions of the SI prefixes, the minute, the hour, the litre and the degree Celsius; what the data
+# tables are written in, so that reading them need not wait for the unit library. A test compares them with it.
+_EXACT: dict[str, tuple[float, float]] = {
+    "millimeter": (1e-3, 0.0),
+    "centimeter": (1e-2, 0.0),
+    "meter": (1.0, 0.0),
+    "centimeter**2": (1e-4, 0.0),
+    "meter**2": (1.0, 0.0),
+    "milliliter": (1e-6, 0.0),
+    "liter": (1e-3, 0.0),
+    "meter**3": (1.0, 0.0),
+    "millimeter**3/second": (1e-9, 0.0),
+    "gram": (1e-3, 0.0),
+    "kilogram": (1.0, 0.0),
+    "second": (1.0, 0.0),
+    "minute": (60.0, 0.0),
+    "hour": (3600.0, 0.0),
+    "day": (86400.0, 0.0),
+    "pascal": (1.0, 0.0),
+    "kilopascal": (1e3, 0.0),
+    "newton": (1.0, 0.0),
+    "kilonewton": (1e3, 0.0),
+    "kilonewton/meter": (1e3, 0.0),
+    "kilogram/meter**3": (1.0, 0.0),
+    "degC": (1.0, 273.15),
+    "kelvin": (1.0, 0.0),
+    "percent": (0.01, 0.0),
+    "dimensionless": (1.0, 0.0),
+}
+
+
 @lru_cache(maxsize=256)
 def _slope_and_zero(name: str) -> tuple[float, float]:
     """Return (slope, zero) so that SI value = slope * number + zero."""
+    if name in _EXACT:
+        return _EXACT[name]
     registry = _registry()
     zero = float(registry.Quantity(0.0, name).to_base_units().magnitude)
-    if name in ("degC", "degF"):
+    if name == "degF":
         # The difference of two rounded kelvins would carry their rounding into every temperature.
-        return (1.0 if name == "degC" else 5.0 / 9.0), zero
+        return 5.0 / 9.0, zero
     return float(registry.Quantity(1.0, name).to_base_units().magnitude), zero
 
 

@@ -7,7 +7,7 @@ import math
 import pint
 import pytest
 import scipy.constants
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from moldkit.errors import InputError
@@ -104,6 +104,7 @@ REGISTRY = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
 
 @pytest.mark.parametrize(("dimension", "word", "name"), UNITS)
 @given(number=st.floats(-1e6, 1e6))
+@settings(max_examples=15)
 def test_every_unit_goes_to_si_as_pint_takes_it_and_back(dimension: str, word: str, name: str, number: float) -> None:
     base = {"degC": "kelvin", "percent": "dimensionless"}.get(name, REGISTRY.Quantity(1, name).to_base_units().units)
     wanted = REGISTRY.Quantity(number, name).to(base).magnitude
@@ -114,6 +115,7 @@ def test_every_unit_goes_to_si_as_pint_takes_it_and_back(dimension: str, word: s
 
 @pytest.mark.parametrize(("dimension", "word"), [(d, w) for d, w, _ in UNITS if w != "-"])
 @given(number=st.floats(-1e5, 1e5))
+@settings(max_examples=15)
 def test_what_is_written_with_a_unit_is_read_back(dimension: str, word: str, number: float) -> None:
     assert parse(f"{number!r} {word}", dimension, "here") == pytest.approx(to_si(number, word), rel=1e-12, abs=1e-300)
 

@@ -9,7 +9,8 @@ Floats = NDArray[np.float64]
 
 # A point outside a circle by less than this share of the radius counts as on it.
 _ON_CIRCLE = 1e-12
-_FIRST_DIRECTIONS = 64
+# Points within the polygon of those furthest out in so many directions are no corners; few sides first, for speed.
+_ROUGH_OUTLINES = (8, 64)
 
 
 def convex_hull(points: Floats) -> Floats:
@@ -18,16 +19,18 @@ def convex_hull(points: Floats) -> Floats:
     By the monotone chain of A. M. Andrew (1979; from memory).
     points: shape (n, 2) [m]. Returns shape (h, 2) [m], points on its straight sides left out.
     """
-    ordered = np.unique(_without_middle(points), axis=0)
+    for sides in _ROUGH_OUTLINES:
+        points = _without_middle(points, sides)
+    ordered = np.unique(points, axis=0)
     if len(ordered) < 3:
         return ordered
     lower, upper = _chain(ordered), _chain(ordered[::-1])
     return np.array(lower[:-1] + upper[:-1])
 
 
-def _without_middle(points: Floats) -> Floats:
-    """Leave out the points within the polygon of those furthest out in some directions: hardly any remain."""
-    angle = np.arange(_FIRST_DIRECTIONS) * (2.0 * np.pi / _FIRST_DIRECTIONS)
+def _without_middle(points: Floats, sides: int) -> Floats:
+    """Leave out the points within the polygon of those furthest out in some directions."""
+    angle = np.arange(sides) * (2.0 * np.pi / sides)
     furthest = np.argmax(points @ np.array([np.cos(angle), np.sin(angle)]), axis=0)
     corners = points[furthest[np.append(True, np.diff(furthest) != 0)]]
     outside = np.zeros(len(points), dtype=bool)

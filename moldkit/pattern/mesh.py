@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import logging
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -50,14 +51,16 @@ class Mesh:
 
     def volume(self) -> float:
         """Return the enclosed volume, a part covered twice counted twice [m3]."""
-        return float(cone_volumes(self.corners()).sum())
+        # From one of its own points, so that a mesh far from the origin loses no digits.
+        return float(cone_volumes(self.corners() - self.vertices[self.faces[0, 0]]).sum())
 
     def base_faces(self) -> Flags:
         """Return which faces lie on the lowest plane and look down, shape (m,)."""
-        height = self.corners()[:, :, 2] - self.vertices[:, 2].min()
-        flat = (height < ON_BASE * np.ptp(self.vertices, axis=0).max()).all(axis=1)
-        result: Flags = flat & (self.area_vectors()[:, 2] <= 0.0)
-        return result
+        height = self.vertices[:, 2] - self.vertices[:, 2].min()
+        low = height < ON_BASE * np.ptp(self.vertices, axis=0).max()
+        flat: Flags = low[self.faces].all(axis=1)
+        flat[flat] = area_vectors(self.vertices[self.faces[flat]])[:, 2] <= 0.0
+        return flat
 
 
 def load_mesh(path: str | Path, unit: str) -> Mesh:
@@ -87,6 +90,10 @@ def _parsed(file: Path, content: bytes) -> Any:
     """
     import trimesh
 
+    # It writes to its log what went wrong on the way; without a handler that would reach the screen.
+    log = logging.getLogger("trimesh")
+    if not log.handlers:
+        log.addHandler(logging.NullHandler())
     kind = file.suffix.lower()[1:]
     try:
         return trimesh.load_mesh(io.BytesIO(content), file_type=kind, process=False)

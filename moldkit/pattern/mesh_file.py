@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import io
 import json
+import lzma
 import re
 import struct
 import zipfile
+import zlib
 from pathlib import Path
 
 from moldkit.errors import InputError
@@ -18,6 +20,9 @@ MOST_UNPACKED_BYTES = 250_000_000
 MOST_SHRINKING = 100
 MOST_FACES = 5_000_000
 
+_DAMAGED_ZIP = (
+    zipfile.BadZipFile, zlib.error, lzma.LZMAError, OSError, NotImplementedError, RuntimeError, EOFError, ValueError
+)  # fmt: skip
 _STL_HEAD, _STL_FACE = 84, 50  # [bytes]
 
 
@@ -112,7 +117,7 @@ def _check_3mf(content: bytes, name: str) -> None:
             if any(b"<!" in archive.read(part).replace(b"<!--", b"").replace(b"<![CDATA[", b"") for part in models):
                 raise InputError(f"{name}: declares a document type, which no 3MF does; export it again.")
             check_faces(sum(archive.read(part).count(b"<triangle ") for part in models), name)
-    except (zipfile.BadZipFile, OSError, NotImplementedError, RuntimeError, EOFError, ValueError):
+    except _DAMAGED_ZIP:
         raise InputError(f"{name}: is not a whole 3MF file; export or copy it again.") from None
 
 

@@ -48,9 +48,9 @@ def silhouette(vertices: Floats, faces: Integers, right: Floats, up: Floats, pix
     pixels, 2 % for 160.
     """
     cos, sin = math.cos(PICTURE_TURN), math.sin(PICTURE_TURN)
-    flat = vertices @ np.stack([cos * right + sin * up, cos * up - sin * right], axis=1)
-    low = flat.min(axis=0)
-    size = float((flat.max(axis=0) - low).max()) / (pixels - 1)
+    flat = np.stack([cos * right + sin * up, cos * up - sin * right]) @ vertices.T
+    low = flat.min(axis=1, keepdims=True)
+    size = float((flat.max(axis=1, keepdims=True) - low).max()) / (pixels - 1)
     mask = covered_pixels((flat - low) / size + 4.5, faces, pixels + 8)
     return Silhouette(float(mask.sum()) * size**2, outline_length(with_holes_filled(mask)) * size)
 
@@ -59,41 +59,40 @@ def covered_pixels(flat: Floats, faces: Integers, pixels: int) -> Flags:
     """Return which pixels have their centre in a triangle seen counter-clockwise, rows along the second coordinate.
 
     A closed surface is covered by the faces of one side alone.
-    flat: vertices in pixels, shape (n, 2), within the picture; faces: shape (m, 3). Returns shape (pixels, pixels).
+    flat: vertices in pixels, shape (2, n), within the picture; faces: shape (m, 3). Returns shape (pixels, pixels).
     """
-    heights = flat[:, 1][faces]
-    first = np.ceil(heights.min(axis=1) - 0.5).astype(np.int64)
-    rows = np.ceil(heights.max(axis=1) - 0.5).astype(np.int64) - first
+    heights = flat[1][faces.T]
+    first = _centres_below(np.minimum(np.minimum(*heights[:2]), heights[2]))
+    rows = _centres_below(np.maximum(np.maximum(*heights[:2]), heights[2])) - first
     # In a fine mesh most triangles lie between two rows of centres.
-    corners = flat[faces[rows > 0]]
-    seen = _turning(corners) > 0.0
-    first, rows, corners = first[rows > 0][seen], rows[rows > 0][seen], corners[seen]
-    triangle = np.repeat(np.arange(len(rows)), rows)
+    x, y = flat[:, faces[rows > 0].T]
+    seen = (x[1] - x[0]) * (y[2] - y[0]) > (x[2] - x[0]) * (y[1] - y[0])
+    first, rows = first[rows > 0][seen], rows[rows > 0][seen]
+    triangle = np.repeat(np.flatnonzero(seen), rows)
     row = np.arange(len(triangle)) + np.repeat(first - np.cumsum(rows) + rows, rows)
-    left, right = _crossed(corners[triangle], row + 0.5)
+    left, right = _crossed(x[:, triangle], y[:, triangle], row + 0.5)
     count = pixels * pixels
     opened = np.bincount(row * pixels + left, minlength=count) - np.bincount(row * pixels + right, minlength=count)
     result: Flags = np.cumsum(opened).reshape(pixels, pixels) > 0
     return result
 
 
-def _turning(corners: Floats) -> Floats:
-    """Return twice the area of triangles in the plane, negative where they run clockwise."""
-    a, b = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
-    result: Floats = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
-    return result
+def _centres_below(at: Floats) -> Integers:
+    """Return how many pixels have their centre below a coordinate."""
+    return np.ceil(at - 0.5).astype(np.int64)
 
 
-def _crossed(corners: Floats, height: Floats) -> tuple[Integers, Integers]:
-    """Return the first pixel and the one past the last whose centre lies in each triangle at a height within it."""
-    x, y = corners.transpose(2, 1, 0)
+def _crossed(x: Floats, y: Floats, height: Floats) -> tuple[Integers, Integers]:
+    """Return the first pixel and the one past the last whose centre lies in each triangle at a height within it.
+
+    x, y: of the corners, shape (3, k); height: shape (k,).
+    """
     run, rise = np.roll(x, -1, axis=0) - x, np.roll(y, -1, axis=0) - y
     above = y > height
     cuts = above != np.roll(above, -1, axis=0)
     at = x + run * ((height - y) / np.where(cuts, rise, 1.0))
-    left = np.ceil(np.where(cuts, at, np.inf).min(axis=0) - 0.5)
-    right = np.ceil(np.where(cuts, at, -np.inf).max(axis=0) - 0.5)
-    return left.astype(np.int64), right.astype(np.int64)
+    left, right = np.where(cuts, at, np.inf).min(axis=0), np.where(cuts, at, -np.inf).max(axis=0)
+    return _centres_below(left), _centres_below(right)
 
 
 def with_holes_filled(mask: Flags) -> Flags:

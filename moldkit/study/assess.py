@@ -84,7 +84,7 @@ def _read_form(form: str, size: tuple[float, float, float], stands_on_base: bool
 
 @lru_cache(maxsize=16)
 def _read_file(path: Path, changed_ns: int, length: int, unit: str, stands_on_base: bool) -> Reading:
-    """Return the reading of a file as it is now; its time of change and length keep a changed file from being missed."""
+    """Return the reading of a file as it is now: its time of change and its length tell a changed file apart."""
     return read_mesh(load_mesh(path, unit), stands_on_base=stands_on_base)
 
 

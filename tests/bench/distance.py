@@ -26,7 +26,8 @@ def bumpy_ball(triangles: int, size: float = 0.15) -> Mesh:
     here = np.arange(up - 2)[:, None] * around + np.arange(around)
     right = np.arange(up - 2)[:, None] * around + (np.arange(around) + 1) % around
     quads = [np.stack([here, here + around, right], -1), np.stack([right, here + around, right + around], -1)]
-    first, last, north, south = np.arange(around), (up - 2) * around + np.arange(around), len(vertices) - 2, len(vertices) - 1
+    first, last = np.arange(around), (up - 2) * around + np.arange(around)
+    north, south = len(vertices) - 2, len(vertices) - 1
     caps = [
         np.stack([np.full(around, north), first, np.roll(first, -1)], -1),
         np.stack([np.full(around, south), np.roll(last, -1), last], -1),

@@ -127,12 +127,13 @@ def test_what_the_page_shows_is_what_a_direct_call_computes(notebook: NotebookPa
 def test_a_method_by_the_strip_rules_a_technique_out_and_says_why(notebook: NotebookPage) -> None:
     strip = notebook.page.get_by_role("group", name="The same case by each casting method")
     strip.get_by_role("rowheader", name=re.compile("pressure")).get_by_role("button").click()
-    expect(notebook.page.locator(".moldkit-verdict-detail")).to_contain_text("brushed skin (no pressure in a brushed skin)")
+    detail = notebook.page.locator(".moldkit-verdict-detail")
+    expect(detail).to_contain_text("brushed skin (no pressure in a brushed skin)")
     wait_version(notebook)
     ends = annotations(cost_plot(notebook), "end")
     assert any("out: no pressure in a brushed skin" in text for text in ends)
     notebook.page.get_by_role("button", name="Undo", exact=True).click()
-    expect(notebook.page.locator(".moldkit-verdict-detail")).to_have_text("")
+    expect(detail).to_have_text("")
 
 
 def test_a_figure_opens_its_working_and_escape_closes_it(notebook: NotebookPage) -> None:

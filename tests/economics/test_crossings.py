@@ -164,13 +164,13 @@ def walked(costs: Floats) -> list[int]:
 
 
 @given(tables())
-@settings(max_examples=300)
+@settings(max_examples=200)
 def test_the_lowest_curve_is_the_one_found_by_walking_along_the_runs(costs: Floats) -> None:
     assert lowest(costs).tolist() == walked(costs)
 
 
 @given(tables())
-@settings(max_examples=300)
+@settings(max_examples=200)
 def test_the_crossings_are_the_changes_met_by_walking_along_the_runs(costs: Floats) -> None:
     path = walked(costs)
     wanted = [

@@ -205,6 +205,15 @@ def test_far_on_the_molds_follow_their_asymptote(life: Life) -> None:
     assert expected_molds(life, np.array([n]))[0] == pytest.approx(found, abs=1e-8)
 
 
+def test_a_billion_pours_are_answered_from_the_asymptote() -> None:
+    # No table is that long: the answer rests on slope and offset alone.
+    life = Life(45, 0.3)
+    limit = (life.sd**2 + life.mean**2 - life.mean) / (2 * life.mean**2)
+    found = expected_molds(life, np.array([1, 1_000_000_000]))
+    assert found[0] == 1.0
+    assert found[1] - 1e9 / life.mean == pytest.approx(limit, abs=1e-6)
+
+
 @pytest.mark.parametrize("life", [Life(45, 0.3), Life(30, 0.05), Life(6, 0.8), Life(2.5, 2.0)])
 def test_the_shortened_table_equals_the_whole_recursion(life: Life) -> None:
     pours = np.unique(np.geomspace(1, 5000, 60).astype(np.int64))

@@ -21,7 +21,7 @@ PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
 LOCKS = {"requirements.lock": ("lab",), "requirements-test.lock": ("lab", "test")}
 
 # Names that conda-forge spells in its own way, and what environment.yml has beside the project's packages.
-CONDA_NAMES = {"libigl": "igl"}
+CONDA_NAMES = {"libigl": "igl", "kaleido": "python-kaleido"}
 CONDA_ONLY = {"python", "pip"}
 # Packages that are imported under another name than they are installed by.
 IMPORT_NAMES = {"igl": "libigl", "IPython": "ipython"}
@@ -31,7 +31,7 @@ COME_ALONG = {
     "tornado": "jupyter-server",
 }  # fmt: skip
 # Done without where it is missing, with a sentence.
-OPTIONAL = {"kaleido"}
+OPTIONAL: set[str] = set()
 # The floors below which these two have known security holes.
 SAFE_FROM = {"nbconvert": "7.17.1", "jupyter-server": "2.20.0"}
 

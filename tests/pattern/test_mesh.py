@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import io
 import struct
+import subprocess
+import sys
 import zipfile
 from collections.abc import Callable
 from pathlib import Path
@@ -124,6 +126,15 @@ def test_an_stl_of_text_that_breaks_off_is_refused(tmp_path: Path) -> None:
     assert "breaks off" in refusal(written(tmp_path, "cut.stl", text[: len(text) // 2]))
 
 
+def test_what_the_parser_notes_on_the_way_never_reaches_the_screen(tmp_path: Path) -> None:
+    # A normal that is no number is no harm, normals are worked out anew; the parser logs a traceback over it.
+    text = exported(block(), "stl_ascii").replace(b"normal 0", b"normal x", 1)
+    path = written(tmp_path, "odd.stl", text)
+    words = f"from moldkit.pattern.mesh import load_mesh; print(len(load_mesh({str(path)!r}, 'mm').faces))"
+    run = subprocess.run([sys.executable, "-c", words], capture_output=True, text=True, check=True)
+    assert (run.stdout.strip(), run.stderr) == ("12", "")
+
+
 @pytest.mark.parametrize("number", ["nan", "inf"])
 def test_a_coordinate_that_is_no_number_is_refused(number: str, tmp_path: Path) -> None:
     triangles = np.array(block().triangles)
@@ -185,6 +196,9 @@ def test_a_3mf_that_would_unpack_without_end_is_refused_unpacked(tmp_path: Path)
 def test_a_3mf_that_is_damaged_empty_or_declares_entities_is_refused(tmp_path: Path) -> None:
     whole = exported(block(), "3mf")
     assert "not a whole 3MF" in refusal(written(tmp_path, "cut.3mf", whole[:-60]))
+    middle = whole.index(b"3dmodel.model") + 60
+    garbled = whole[:middle] + b"\xff" * 40 + whole[middle + 40 :]
+    assert "not a whole 3MF" in refusal(written(tmp_path, "garbled.3mf", garbled))
     assert "without a 3MF model" in refusal(written(tmp_path, "other.3mf", zipped({"notes.txt": b"none"})))
     unfolding = b'<?xml version="1.0"?><!DOCTYPE m [<!ENTITY a "aaaa">]><model>&a;</model>'
     assert "document type" in refusal(written(tmp_path, "x.3mf", zipped({"3D/3dmodel.model": unfolding})))

@@ -138,7 +138,7 @@ def test_a_hole_counts_neither_in_the_area_nor_in_the_outline() -> None:
 
 def test_pixels_are_covered_where_their_centre_is_and_once_where_triangles_meet() -> None:
     # Two halves of the square from (1, 1) to (5, 4): the centres of 4 x 3 pixels.
-    corners = np.array([[1, 1], [5, 1], [5, 4], [1, 4]], dtype=float)
+    corners = np.array([[1, 5, 5, 1], [1, 1, 4, 4]], dtype=float)
     halves = np.array([[0, 1, 2], [0, 2, 3]])
     expected = np.zeros((8, 8), dtype=bool)
     expected[1:4, 1:5] = True

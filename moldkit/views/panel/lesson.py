@@ -47,7 +47,8 @@ class BlockOrSkin(widgets.VBox):  # type: ignore[misc]
             f"<p style='font-size:1.15em;line-height:1.4'>{html.escape(self.lesson.situation)}</p>"
         )
         ask = widgets.HTML("<p>Which is cheaper over the run?</p>")
-        super().__init__(children=[situation, ask, self.choice, self.guess, self.button, self.feedback])
+        self._parts: list[widgets.Widget] = [situation, ask, self.choice, self.guess, self.button, self.feedback]
+        super().__init__(children=self._parts)
 
     def _press(self) -> None:
         try:
@@ -65,7 +66,8 @@ class BlockOrSkin(widgets.VBox):  # type: ignore[misc]
         self.answer = (technique, kilograms)
         self.choice.disabled = self.guess.disabled = self.button.disabled = True
         self._tell(f"{words} {self.answer_in_words()}")
-        self.children = (*self.children, cost_figure(self.lesson.result))
+        self._parts.append(cost_figure(self.lesson.result))
+        self.children = self._parts
 
     def check(self, technique: str, kilograms: float | None) -> str:
         """Return how an answer does, in words: the technique, and the rubber where a guess is given [kg]."""

@@ -45,19 +45,19 @@ function render({ model, el }) {
 
   // -- drawing: at once, but once per animation frame, and then what is newest --
   function schedule() {
-    stale = true; globalThis.log?.push(['sched', root.querySelector('[role=img]').ariaLabel, frame, drawing, !!Plotly]);
+    stale = true;
     if (frame || drawing || !Plotly) return;
     frame = requestAnimationFrame(() => {
-      frame = 0; globalThis.log?.push(['raf', stale, width]);
-      if (stale && width) schedule();
+      frame = 0;
+      if (stale) schedule();
     });
     queueMicrotask(draw); // when all that has just changed is known
   }
 
   async function draw() {
     if (signal.aborted || drawing || !stale) return;
-    width = root.clientWidth; globalThis.log?.push(['width', width]);
-    if (!width) return void watchWidth(); // out of sight for now
+    width = root.clientWidth;
+    if (!width) return wait();
     stale = false;
     drawing = true;
     const number = seq;
@@ -69,6 +69,14 @@ function render({ model, el }) {
     }
     drawing = false;
     if (stale) schedule();
+  }
+
+  /** Out of sight: drawing goes on when the chart has a width again, even if that is the last one told. */
+  function wait() {
+    cancelAnimationFrame(frame);
+    frame = 0;
+    sizes.unobserve(root);
+    sizes.observe(root);
   }
 
   async function react() {
@@ -184,15 +192,9 @@ function render({ model, el }) {
     return new Promise((resolve) => button.addEventListener("click", resolve, { once: true }));
   }
 
-  const sizes = new ResizeObserver(() => {globalThis.log?.push(['RO',root.clientWidth, width]);root.clientWidth !== width && schedule()});
-  /** Begins afresh, so that the next width other than none is told of, even if it was the last one told. */
-  function watchWidth() {
-    sizes.unobserve(root);
-    sizes.observe(root);
-  }
-
+  const sizes = new ResizeObserver(() => root.clientWidth !== width && schedule());
   const theme = new MutationObserver(schedule);
-  watchWidth();
+  sizes.observe(root);
   theme.observe(document.body, { attributes: true, attributeFilter: ["data-jp-theme-light"] });
   model.on("msg:custom", receive);
   model.on("change:figure change:seq", settle);

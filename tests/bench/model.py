@@ -20,7 +20,7 @@ from tests.bench.clock import line, median_ms
 
 
 def run() -> None:
-    """Print the model's speeds against one pass of numpy over as many figures, the command line's against bare Python."""
+    """Print the model's speeds against one pass of numpy over as many figures, the command line's against Python's."""
     knowledge = load_knowledge()
     case = load_job(knowledge.folder / "jobs" / "finial.toml").case
     reading = read_pattern(case, knowledge)

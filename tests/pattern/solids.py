@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 
 from moldkit.pattern.mesh import Mesh
 
-MESHES = Path(__file__).resolve().parents[1] / "meshes"
+ROOT = Path(__file__).resolve().parents[2]
+MESHES = ROOT / "tests" / "meshes"
 
 
 def mesh_of(shape: trimesh.Trimesh, name: str = "shape") -> Mesh:

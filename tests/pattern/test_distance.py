@@ -384,5 +384,5 @@ def test_measuring_imports_no_mesh_reader_and_no_table_library() -> None:
         "measure_distance(Mesh('t', v, f), stands_on_base=True);"
         "print(sorted({'trimesh', 'pandas', 'plotly', 'scipy.spatial', 'scipy.stats'} & set(sys.modules)))"
     )
-    answer = subprocess.run([sys.executable, "-c", words], capture_output=True, text=True, check=True)
+    answer = subprocess.run([sys.executable, "-c", words], capture_output=True, text=True, check=True, cwd=solids.ROOT)
     assert answer.stdout.strip() == "[]"

@@ -131,7 +131,7 @@ def test_what_the_parser_notes_on_the_way_never_reaches_the_screen(tmp_path: Pat
     text = exported(block(), "stl_ascii").replace(b"normal 0", b"normal x", 1)
     path = written(tmp_path, "odd.stl", text)
     words = f"from moldkit.pattern.mesh import load_mesh; print(len(load_mesh({str(path)!r}, 'mm').faces))"
-    run = subprocess.run([sys.executable, "-c", words], capture_output=True, text=True, check=True)
+    run = subprocess.run([sys.executable, "-c", words], capture_output=True, text=True, check=True, cwd=solids.ROOT)
     assert (run.stdout.strip(), run.stderr) == ("12", "")
 
 

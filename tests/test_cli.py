@@ -308,6 +308,14 @@ def test_people_get_a_verdict_a_table_and_the_findings(job: Any, us: bool, capsy
     assert not re.search(r"\d\.\d{3,}|\d{5,}|\bnan\b|\binf\b|None|Quantity|np\.", said.out)
 
 
+@pytest.mark.parametrize(("castings", "says"), [("1", "1 casting costs about"), ("2", "2 castings cost about")])
+def test_one_casting_costs_and_two_castings_cost(
+    job: Any, castings: str, says: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["compare", job(), "--run", castings, "--data", str(DATA)]) == 0
+    assert says in capsys.readouterr().out
+
+
 def test_the_same_question_gives_the_same_words_every_time(job: Any) -> None:
     # Sets of words have another order in each process; what is printed must not.
     path = job("concrete", "pressure", "\n[shop]\nhas_pressure_pot = false\n")

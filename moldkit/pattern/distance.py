@@ -24,9 +24,10 @@ class DistanceCurve:
     several bodies cover counted once [m3]; outside, inside: volume [m3] over distance [m].
 
     A pattern s times the size has s3 x volume(t / s). Above the base plane only, when the pattern stands on one.
-    Within 0.35 % from 1/300 to 1/7 of the longest side and 1 % to the reach on whatever was tried (convex bodies:
-    0.2 %). Past the reach the volume grows by the cubic that the last stretch leads to, with the cube's factor of
-    an offset convex body, 4/3 pi or, on a base, 2/3 pi; for a convex body that is exact.
+    Volumes are good to 0.35 % from 1/50 to 1/7 of the longest side and to 1 % up to the reach; on eleven convex
+    bodies and nine scans and made parts the worst were 0.18 % there, 0.36 % at 1/300. Past the reach the volume goes
+    on as the cubic that the last stretch leads to, with the cube's factor of an offset convex body, 4/3 pi or, on a
+    base, 2/3 pi: exact for a convex body standing free.
     """
 
     reach: float
@@ -92,7 +93,11 @@ def _outside(knots: Knots, longest: float, cube: float) -> PiecewiseCubic:
 
 
 def _inside(knots: Knots, solid: float, longest: float) -> PiecewiseCubic:
-    """Return the inside curve, which ends at the pattern's whole volume."""
-    volume = np.minimum(knots.volume, solid)
+    """Return the inside curve, which ends at the pattern's whole volume.
+
+    The area shrinks on the way in, so that the curve lies above its chord: of a foil thinner than the cells little
+    else is known.
+    """
+    volume = np.clip(knots.volume, solid * knots.distance / knots.distance[-1], solid)
     volume[-1], area = solid, np.append(knots.area[:-1], 0.0)
     return rising_curve(knots.distance * longest, volume * longest**3, area * longest**2, (0.0, 0.0))

@@ -63,7 +63,7 @@ def volume_below(field: Field, reach: float) -> Table:
     """
     finest = field.levels[-1].side
     step = finest / STEPS_PER_CELL
-    deepest = max([0.0, *(-float(c.distance.min()) for c in field.levels if len(c.distance))])
+    deepest = max([step, *(-float(c.distance.min()) for c in field.levels if len(c.distance))])
     first = -int(deepest / step) - int(2.0 * field.levels[0].side / step)
     count = int(reach / step) + 2 * STEPS_PER_CELL - first
     parts = np.array([field.share * _ramps(cells, first, count, step) for cells in field.levels])

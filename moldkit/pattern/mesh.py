@@ -75,6 +75,8 @@ def load_mesh(path: str | Path, unit: str) -> Mesh:
         raise unknown("unit", unit, METRES, where=file.name)
     parsed = _parsed(file, checked_bytes(file))
     _check_numbers(parsed, file.name)
+    # Stray vertices, which no face has, would widen the bounding box.
+    parsed.remove_unreferenced_vertices()
     _check_size(float(np.ptp(parsed.vertices, axis=0).max()), unit, file.name)
     vertices, faces, notes = closed_surface(parsed, file.name)
     if file.suffix.lower() == ".glb":

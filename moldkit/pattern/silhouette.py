@@ -8,6 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from moldkit.pattern.footprint import convex_hull, perimeter
+
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
 Integers = NDArray[np.int64]
@@ -15,6 +17,8 @@ Integers = NDArray[np.int64]
 # The picture is turned by this angle [rad], at which the counts below are right for outlines level and upright
 # (and at 45 degrees), as those of made parts are.
 PICTURE_TURN = math.radians(15.4)
+# What is seen narrower than this, such as a sheet edge on, has its convex outline.
+FEWEST_PIXELS = 8
 _STEPS = [(x, y) for x in range(4) for y in range(-3, 4) if math.gcd(x, abs(y)) == 1 and (x > 0 or y > 0)]
 
 
@@ -52,7 +56,9 @@ def silhouette(vertices: Floats, faces: Integers, right: Floats, up: Floats, pix
     low = flat.min(axis=1, keepdims=True)
     size = float((flat.max(axis=1, keepdims=True) - low).max()) / (pixels - 1)
     mask = covered_pixels((flat - low) / size + 4.5, faces, pixels + 8)
-    return Silhouette(float(mask.sum()) * size**2, outline_length(with_holes_filled(mask)) * size)
+    narrow = min(float(np.ptp(vertices @ right)), float(np.ptp(vertices @ up))) < FEWEST_PIXELS * size
+    outline = perimeter(convex_hull(flat.T)) if narrow else outline_length(with_holes_filled(mask)) * size
+    return Silhouette(float(mask.sum()) * size**2, outline)
 
 
 def covered_pixels(flat: Floats, faces: Integers, pixels: int) -> Flags:

@@ -151,6 +151,8 @@ def setting_of(case: Case, knowledge: Knowledge) -> Setting:
         case.keep_shell,
         degassed,
     )
+    if case.container == "round" and not shop.numbers("tubes"):
+        raise InputError("[mold] container: 'round', but the shop lists no tubes; add their bores or say 'rectangular'.")
     method = knowledge.methods[case.method]
     return Setting(
         case, knowledge, shop, materials.castings[case.material], method.row, method.plan,

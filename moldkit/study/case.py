@@ -269,6 +269,8 @@ def _check_pattern(case: Case, where: str) -> None:
         raise InputError(f"{where} [pattern]: names {what}; give one of them.")
     if case.mesh is not None and case.unit is None:
         raise InputError(f'{where} [pattern] unit: missing; say what one mesh unit is, for instance unit = "mm".')
+    if case.mesh is not None and case.size is not None:
+        raise InputError(f"{where} [pattern] size: goes with a form; say longest to scale a mesh.")
     if case.form is not None and case.size is None:
         raise InputError(
             f'{where} [pattern] size: missing; give width, depth and height, for instance ["20 cm", "20 cm", "30 cm"].'

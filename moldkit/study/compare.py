@@ -14,7 +14,7 @@ from moldkit.economics.renewal import expected_molds
 from moldkit.economics.run_cost import Crossing, crossings, lowest, total_cost
 from moldkit.pattern.reading import Reading
 from moldkit.quantity import Quantity
-from moldkit.study.assess import Outcome, assess, pours_for, read_pattern
+from moldkit.study.assess import Outcome, assess, pours_for, read_pattern, setting_of
 from moldkit.study.case import Case
 from moldkit.study.knowledge import Knowledge
 
@@ -114,6 +114,8 @@ def compare(case: Case, knowledge: Knowledge, reading: Reading | None = None) ->
 
     reading: the pattern's reading where it is known already, so that a mesh is measured once.
     """
+    # Wrong words are told at once, before a mesh is measured.
+    setting_of(case, knowledge)
     reading = read_pattern(case, knowledge) if reading is None else reading
     return Comparison(case, knowledge, reading, assess(case, knowledge, reading))
 

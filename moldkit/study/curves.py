@@ -49,10 +49,11 @@ class CurveTable:
 
 def drawn_runs(result: Comparison, farthest: int) -> Whole:
     """Return the runs at which the curves are drawn: every one at first, then spaced out, and every crossing
-    and step of a stepped curve from both sides.
+    and step of a stepped curve from both sides. They do not depend on the run asked for, so that the curves stay
+    as they are while it moves.
     """
     spaced = np.round(np.geomspace(1, farthest, POINTS)).astype(np.int64)
-    near = [c.run for c in result.crossings] + [result.case.run]
+    near = [c.run for c in result.crossings]
     steps = [run for outcome in result.outcomes for run in _steps(result, outcome, farthest)]
     wanted = np.array([*near, *steps], dtype=np.int64)
     both_sides = np.concatenate([spaced, wanted, wanted - 1, [1, farthest]])

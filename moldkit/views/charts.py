@@ -118,7 +118,7 @@ def _curve(table: CurveTable, row: int, costs: Floats, reading: Reading) -> dict
         "mode": "lines",
         "name": table.techniques[row],
         "x": table.runs.astype(float),
-        "y": costs,
+        "y": costs.copy(),
         "line": _line(table, row),
         "hovertemplate": _hover(table, row, f"%{{y:,.4~g}} {table.currency}{per}"),
     }

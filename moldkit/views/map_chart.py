@@ -8,13 +8,12 @@ from typing import Any
 import numpy as np
 
 from moldkit.study.sweep import DecisionMap
-from moldkit.units import count_text, number_text
 from moldkit.views.charts import SEPARATORS, Figure
 from moldkit.views.style import INK, PAPER, axis, layout, stroke
 
 NOTHING = "rgb(235,235,235)"
-# The place of the case's own mark among the traces, which a patch moves.
-POINT = 1
+# Radius in pixels of the mark at the case's own run and size.
+MARK = 7
 
 
 def map_chart(
@@ -43,13 +42,12 @@ def map_chart(
         "shapes": _crosshair(run, here),
         "annotations": _region_labels(table, sizes, runs, big),
     }
-    data = [_cells(table, sizes, runs, unit), _point(run, here), *_nothing(table, sizes, runs)]
-    return {"data": data, "layout": figure_layout}
+    return {"data": [_cells(table, sizes, runs, unit), *_nothing(table, sizes, runs)], "layout": figure_layout}
 
 
 def crosshair_patch(run: int, here: float) -> dict[str, Any]:
     """Return what moves in the map with the case, as a patch; here: longest side in the map's unit."""
-    return {"data": {POINT: {"x": [run], "y": [here]}}, "layout": {"shapes": _crosshair(run, here)}}
+    return {"layout": {"shapes": _crosshair(run, here)}}
 
 
 def _log_range(values: list[float]) -> list[float]:
@@ -94,23 +92,24 @@ def _nothing(table: DecisionMap, sizes: list[float], runs: list[float]) -> list[
     ]
 
 
-def _point(run: int, here: float) -> dict[str, Any]:
-    return {
-        "type": "scatter",
-        "mode": "markers",
-        "name": "this case",
-        "x": [run],
-        "y": [here],
-        "marker": {"size": 13, "symbol": "circle-open", "color": INK, "line": {"width": 2.5}},
-        "hovertemplate": f"this case: {count_text(run)} castings of {number_text(here)}<extra></extra>",
-    }
-
-
 def _crosshair(run: int, here: float) -> list[dict[str, Any]]:
     line = {"color": INK, "width": 1, "dash": "dot"}
     return [
         {"type": "line", "x0": run, "x1": run, "y0": 0, "y1": 1, "yref": "paper", "line": line},
         {"type": "line", "y0": here, "y1": here, "x0": 0, "x1": 1, "xref": "paper", "line": line},
+        {
+            "type": "circle",
+            "name": "this case",
+            "xsizemode": "pixel",
+            "ysizemode": "pixel",
+            "xanchor": run,
+            "yanchor": here,
+            "x0": -MARK,
+            "x1": MARK,
+            "y0": -MARK,
+            "y1": MARK,
+            "line": {"color": INK, "width": 2.5},
+        },
     ]
 
 

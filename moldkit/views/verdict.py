@@ -36,26 +36,29 @@ def verdict(result: Comparison, system: System = "metric") -> Verdict:
         return Verdict("none", _nothing_works(result, system), ruled_out)
     total = result.total(best)
     assert total is not None, "the cheapest technique has a total"
-    run = castings(result.case.run)
+    run_costs = f"{castings(result.case.run)} cost{'s' if result.case.run == 1 else ''}"
     cost = _money(result, total.value)
     rival = _runner_up(result, best)
     if rival is None:
         return Verdict(
             "only",
-            f"Make it as a {best.name}, the only technique that remains: {run} cost about {cost}.",
+            f"Make it as a {best.name}, the only technique that remains: {run_costs} about {cost}.",
             ruled_out,
         )
     other, other_total = rival
     more = other_total - total.value
     turn = _turn(result)
     if more <= TOSS_UP * total.value:
+        costs = f"{cost} and {_money(result, other_total)}"
+        if _money(result, other_total) == cost:
+            costs = f"{cost} either way"
         sentence = (
-            f"A toss-up between {best.name} and {other.name}: {run} cost about {cost} and "
-            f"{_money(result, other_total)}, within {_percent(more / total.value)}. {turn}"
+            f"A toss-up between {best.name} and {other.name}: {run_costs} about "
+            f"{costs}, within {_percent(more / total.value)}. {turn}"
         )
         return Verdict("near", sentence, ruled_out)
     sentence = (
-        f"Make it as a {best.name}: {run} cost about {cost}, some {_money(result, more)} "
+        f"Make it as a {best.name}: {run_costs} about {cost}, some {_money(result, more)} "
         f"({_percent(more / other_total)}) less than as a {other.name}. {turn}"
     )
     return Verdict("clear", sentence, ruled_out)

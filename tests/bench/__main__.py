@@ -15,9 +15,9 @@ def main(words: list[str]) -> int:
     if "distance" in wanted:
         distance.run()
     if "page" in wanted:
-        from tests.bench import latency
+        from tests.bench import panel
 
-        latency.main()
+        panel.run()
     return 0
 
 

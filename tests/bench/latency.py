@@ -1,13 +1,12 @@
 """How long a key press takes to reach the painted chart, against the least that a kernel allows.
 
 The least is a bare slider whose value the kernel writes into a label. Both stand on one page, and take turns.
-Run it from the project's folder: python tests/bench/latency.py [--presses 60]
+Run it from the project's folder: python tests/bench/latency.py [--presses 60] [--usual-socket]
 """
 
 from __future__ import annotations
 
 import argparse
-import shutil
 import statistics
 import sys
 import tempfile
@@ -17,7 +16,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from playwright.sync_api import Locator, sync_playwright
 
-from tests.browser.lab import FLAGS, NotebookPage, Watch, lab_server, write_notebook
+from tests.browser.lab import FLAGS, NotebookPage, Watch, find_chromium, lab_server, write_notebook
 
 MOST_RATIO = 1.4
 MOST_MS = 150
@@ -141,12 +140,13 @@ def report(floor: list[Times], chart: list[Times]) -> bool:
 def main() -> int:
     parser = argparse.ArgumentParser(description="Time key presses to the painted chart.")
     parser.add_argument("--presses", type=int, default=60)
-    presses = parser.parse_args().presses
-    chromium = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
+    parser.add_argument("--usual-socket", action="store_true", help="without the kit's own line to the page")
+    asked = parser.parse_args()
+    chromium = find_chromium()
     if chromium is None:
         print("No Chromium or Chrome on the path; install one to measure.", file=sys.stderr)
         return 2
-    with (tempfile.TemporaryDirectory() as scratch, lab_server(Path(scratch)) as server,
+    with (tempfile.TemporaryDirectory() as scratch, lab_server(Path(scratch), prompt=not asked.usual_socket) as server,
           sync_playwright() as playwright):
         write_notebook(server.folder / "latency.ipynb", CELLS)
         context = playwright.chromium.launch(executable_path=chromium, args=FLAGS).new_context(
@@ -156,7 +156,7 @@ def main() -> int:
         notebook = NotebookPage(context.new_page(), server, watch)
         notebook.open("latency.ipynb")
         notebook.run_all()
-        kept = report(*measure(notebook, presses))
+        kept = report(*measure(notebook, asked.presses))
         notebook.shut_kernel()
     return 0 if kept else 1
 

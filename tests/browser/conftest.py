@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import contextlib
 import os
-import shutil
 from collections.abc import Generator, Iterator
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
 
-from tests.browser.lab import FLAGS, NotebookPage, Server, Watch, lab_server
+from tests.browser.lab import FLAGS, NotebookPage, Server, Watch, find_chromium, lab_server
 
 HERE = Path(__file__).parent
 FAILURES = HERE / "failures"
@@ -34,7 +33,7 @@ def pytest_runtest_makereport(item: pytest.Item) -> Generator[None, pytest.TestR
 
 @pytest.fixture(scope="session")
 def chromium() -> str:
-    found = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
+    found = find_chromium()
     if found:
         return found
     why = "No Chromium or Chrome on the path; install one to run the browser tests."

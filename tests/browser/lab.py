@@ -7,6 +7,7 @@ import json
 import os
 import re
 import secrets
+import shutil
 import subprocess
 import sys
 import threading
@@ -27,6 +28,7 @@ FLAGS = [
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
     "--disable-component-update", "--disable-sync",
 ]
+PROMPT_SOCKET = "moldkit.views.widgets.prompt_socket.PromptSocket"
 SETTINGS = {
     "@jupyterlab/apputils-extension:notification": {"fetchNews": "false", "checkForUpdates": False},
     "@jupyterlab/docmanager-extension:plugin": {"autosave": False},
@@ -38,6 +40,11 @@ ERROR = (
     ".jp-RenderedText[data-mime-type='application/vnd.jupyter.error'], "
     ".jp-RenderedText[data-mime-type='application/vnd.jupyter.stderr']"
 )
+
+
+def find_chromium() -> str | None:
+    """Return where a Chromium or Chrome stands on the path, or None."""
+    return next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
 
 
 # ---- the server ------------------------------------------------------------------------------------
@@ -53,16 +60,17 @@ class Server:
 
 
 @contextlib.contextmanager
-def lab_server(scratch: Path) -> Iterator[Server]:
+def lab_server(scratch: Path, *, prompt: bool = True) -> Iterator[Server]:
     """Start JupyterLab on a free port, with nothing of the user's own, and stop it in the end.
 
+    prompt: with the kit's own line to the page, which sends short messages at once.
     The address has a path, so that a script which takes the server's root for granted fails.
     """
     served = scratch / "served"
     served.mkdir(parents=True)
     token = secrets.token_hex(16)
     process = subprocess.Popen(
-        _command(scratch, served), env=_environment(scratch, token), cwd=served,
+        _command(scratch, served, prompt), env=_environment(scratch, token), cwd=served,
         stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True,
     )
     try:
@@ -76,7 +84,7 @@ def lab_server(scratch: Path) -> Iterator[Server]:
             process.wait()
 
 
-def _command(scratch: Path, served: Path) -> list[str]:
+def _command(scratch: Path, served: Path, prompt: bool) -> list[str]:
     settings = scratch / "settings"
     settings.mkdir()
     (settings / "overrides.json").write_text(json.dumps(SETTINGS))
@@ -84,7 +92,7 @@ def _command(scratch: Path, served: Path) -> list[str]:
         sys.executable, "-m", "jupyterlab", "--no-browser", "--allow-root",
         f"--ServerApp.ip={HOST}", "--ServerApp.port=0", "--ServerApp.base_url=/moldkit/",
         f"--ServerApp.root_dir={served}",
-        "--ServerApp.kernel_websocket_connection_class=moldkit.views.widgets.prompt_socket.PromptSocket",
+        *([f"--ServerApp.kernel_websocket_connection_class={PROMPT_SOCKET}"] if prompt else []),
         "--LabApp.expose_app_in_browser=True", "--LabApp.extension_manager=readonly",
         f"--LabApp.app_settings_dir={settings}",
     ]

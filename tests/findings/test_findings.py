@@ -15,7 +15,7 @@ import pytest
 from moldkit.errors import InputError
 from moldkit.findings.plan import rule_book
 from moldkit.pattern.reading import Reading
-from moldkit.study.assess import Outcome, assess, read_pattern, scale_of
+from moldkit.study.assess import Outcome, assess, read_pattern
 from moldkit.study.case import Case
 from moldkit.study.compare import Comparison, comparison_record
 from moldkit.study.knowledge import Knowledge
@@ -33,7 +33,7 @@ ALL = (BLOCK, BRUSHED, CAVITY, PRINTED)
 BASE = Case(form="dome", size=(0.20, 0.20, 0.12), material="gypsum plaster", run=20)
 RESIN = {"material": "rigid urethane resin"}
 FOAMED = {"material": "flexible urethane foam", "method": "foam fill", "form": "box", "size": (0.20, 0.20, 0.20)}
-PRESSED = {**RESIN, "method": "pressure", "size": (0.10, 0.10, 0.08)}
+PRESSED = {**RESIN, "method": "pressure", "longest": 0.10}
 
 
 def of(level: str, *techniques: str) -> dict[str, str]:
@@ -41,7 +41,7 @@ def of(level: str, *techniques: str) -> dict[str, str]:
 
 
 def sized(side: float) -> dict[str, Any]:
-    return {"size": (side, side, 0.6 * side)}
+    return {"longest": side}
 
 
 # (rule as shown, what differs from BASE, level by technique; a technique that isn't named must stay silent).
@@ -379,4 +379,3 @@ def test_findings_over_an_array_of_sizes_are_those_of_each_size(
         for many, one in zip(together, alone, strict=True):
             assert many.findings(index) == one.findings()
             assert many.stop_at(index) == one.stop_at()
-    assert scale_of(case, reading) == 1.0

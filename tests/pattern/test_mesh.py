@@ -224,6 +224,12 @@ def test_an_open_surface_is_refused_with_the_number_of_open_edges(tmp_path: Path
     assert "is open along 3 edges" in refusal(written(tmp_path, "open.stl", lidless))
 
 
+def test_a_vertex_that_no_face_has_widens_nothing(tmp_path: Path) -> None:
+    text = exported(block(), "obj").replace(b"\nf ", b"\nv 900 900 900\nf ", 1)
+    mesh = load_mesh(written(tmp_path, "block.obj", text), "mm")
+    assert np.ptp(mesh.vertices, axis=0) == pytest.approx([0.030, 0.020, 0.010])
+
+
 def test_triangles_without_area_are_refused(tmp_path: Path) -> None:
     needle = np.zeros((6, 3, 3)) + np.array([[0, 0, 0], [0, 0, 0], [30.0, 0, 0]])
     assert "no triangle in it has an area" in refusal(written(tmp_path, "needle.stl", triangles_stl(needle)))

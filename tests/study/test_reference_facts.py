@@ -28,9 +28,11 @@ PROPORTIONS = {"figure": (0.45, 0.35, 1.0), "bust": (0.85, 0.95, 1.0), "ball": (
 
 
 def piece(form: str, longest: float, **more: object) -> Case:
-    width, depth, height = (longest * share for share in PROPORTIONS[form])
+    width, depth, height = (0.28 * share for share in PROPORTIONS[form])
     undercut = "none" if form == "dome" else "moderate"
-    return replace(Case(form=form, size=(width, depth, height), undercut=undercut), **more)  # type: ignore[arg-type]
+    # One size of each form is read, and scaled to the longest side asked for.
+    case = Case(form=form, size=(width, depth, height), longest=longest, undercut=undercut)
+    return replace(case, **more)  # type: ignore[arg-type]
 
 
 def by_name(result: Comparison) -> dict[str, Outcome]:

@@ -24,7 +24,7 @@ from moldkit.units import count_text, number_text
 from moldkit.views import style
 from moldkit.views.charts import READINGS, cost_chart
 from moldkit.views.client_chart import price_chart
-from moldkit.views.map_chart import map_chart
+from moldkit.views.map_chart import crosshair_patch, map_chart
 
 BUST = Case(form="bust", size=(0.14, 0.11, 0.20), material="rigid urethane resin", run=80)
 CASES = {
@@ -202,11 +202,11 @@ def test_each_category_of_the_map_has_its_techniques_colour(decided: DecisionMap
 
 
 def test_the_case_is_marked_on_the_map(decided: DecisionMap) -> None:
-    (mark,) = [t for t in map_chart(decided, run=80, longest=0.2)["data"] if t.get("name") == "this case"]
-    assert (list(mark["x"]), list(mark["y"])) == ([80], [pytest.approx(200)])
-    inches = map_chart(decided, run=80, longest=0.254, unit="in", metres_a_unit=0.0254)
-    (mark,) = [t for t in inches["data"] if t.get("name") == "this case"]
-    assert list(mark["y"]) == [pytest.approx(10)]
+    figure = map_chart(decided, run=80, longest=0.2)
+    (mark,) = [shape for shape in figure["layout"]["shapes"] if shape.get("name") == "this case"]
+    assert (mark["xanchor"], mark["yanchor"]) == (80, pytest.approx(200.0))
+    patch = crosshair_patch(120, 310.0)["layout"]["shapes"]
+    assert (patch[-1]["xanchor"], patch[-1]["yanchor"]) == (120, 310.0)
 
 
 def test_cells_where_nothing_works_are_hatched_and_no_others(decided: DecisionMap) -> None:

@@ -53,6 +53,7 @@ class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
         self._system: System = "metric"
         self._big = False
         self._map_key: object = None
+        self._drawn: object = None
         self._axes: Any = None
         self.controls = Controls(self.bench.case, knowledge, self.bench.change)
         self._make_views()
@@ -222,11 +223,16 @@ class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
         farthest = FARTHEST[self.farthest.value] or max(10, 10 * self.case.run)
         table = curve_table(self.result, min(1_000_000, max(farthest, self.case.run)))
         figure = cost_chart(table, reading=self.reading.value, height=COST_HEIGHT, big=self._big)
+        drawn = (replace(self.case, run=1), table.runs.size, int(table.runs[-1]), self.reading.value, self._big)
         if settled:
             self.cost.settle(figure)
             self.cost.label = f"Cost over the run. {self.band.sentence}"
+        elif drawn == self._drawn:
+            # Only the run moved: the curves stay, and the page need not draw them again.
+            self.cost.draw({"layout": {name: figure["layout"][name] for name in ("shapes", "annotations")}})
         else:
             self.cost.draw(figure)
+        self._drawn = drawn
 
     def _draw_map(self, settled: bool) -> None:
         """Draw the map anew when what it shows has changed; else only its crosshair moves."""

@@ -152,7 +152,9 @@ def setting_of(case: Case, knowledge: Knowledge) -> Setting:
         degassed,
     )
     if case.container == "round" and not shop.numbers("tubes"):
-        raise InputError("[mold] container: 'round', but the shop lists no tubes; add their bores or say 'rectangular'.")
+        raise InputError(
+            "[mold] container: 'round', but the shop lists no tubes; add their bores to it or say 'rectangular'."
+        )
     method = knowledge.methods[case.method]
     return Setting(
         case, knowledge, shop, materials.castings[case.material], method.row, method.plan,

@@ -205,6 +205,8 @@ def test_the_case_is_marked_on_the_map(decided: DecisionMap) -> None:
     figure = map_chart(decided, run=80, longest=0.2)
     (mark,) = [shape for shape in figure["layout"]["shapes"] if shape.get("name") == "this case"]
     assert (mark["xanchor"], mark["yanchor"]) == (80, pytest.approx(200.0))
+    inches = map_chart(decided, run=80, longest=0.254, unit="in", metres_a_unit=0.0254)
+    assert inches["layout"]["shapes"][-1]["yanchor"] == pytest.approx(10)
     patch = crosshair_patch(120, 310.0)["layout"]["shapes"]
     assert (patch[-1]["xanchor"], patch[-1]["yanchor"]) == (120, 310.0)
 

@@ -398,6 +398,8 @@ def test_another_unit_shows_the_same_value_and_reads_in_that_unit(own: NotebookP
     unit.select_option("mm")  # what was typed may have been meant in this unit
     own.wait_answered(field)
     own.wait_kernel("(depth.unit, depth.value, depth.error)", "('mm', 0.1, '')")
+    unit.press("ArrowDown")  # the keys of the choice are its own
+    own.wait_kernel("(depth.unit, depth.value)", "('in', 0.1)")
 
 
 def test_keys_step_by_one_and_ten_and_to_the_ends_and_are_kept_from_the_notebook(own: NotebookPage) -> None:
@@ -459,6 +461,9 @@ def test_the_model_may_change_the_value_the_limits_and_the_words(own: NotebookPa
     expect(error(overall)).to_have_text("Larger than the pot by 90 mm.")
     enter(own, overall, "600")
     expect(error(overall)).to_have_text("600 mm is above the most allowed; enter 30 to 500 mm.")
+    own.insert_and_run("span.high = 0.7")  # now it can be used
+    own.wait_kernel("(span.value, span.error)", "(0.6, '')")
+    expect(error(overall)).to_be_hidden()
     own.insert_and_run("span.disabled = True")
     expect(entry(overall)).to_be_disabled()
     expect(slider(overall)).to_be_disabled()

@@ -323,6 +323,15 @@ def test_a_value_outside_is_refused_and_never_clamped(value: float) -> None:
     assert field.value == 0.3
 
 
+def test_a_value_that_its_limits_leave_behind_stays_and_is_told_in_the_unit_shown() -> None:
+    field = size_field()
+    field.high = 0.25
+    assert field.value == 0.3
+    assert field.error == "Longest side: 300 lies outside 30 to 250 mm."
+    field.high = 0.5
+    assert field.error == ""
+
+
 def test_a_limit_that_went_through_inches_still_counts_as_inside() -> None:
     field = size_field(low=12 * 0.0254, value=0.5)
     field.value = (12 * 0.0254) * (1 - 1e-15)

@@ -2,6 +2,7 @@
 // The page knows the value in base units; what is shown and typed is in the unit chosen.
 
 const NUMBER = /^[+-]?(\d+\.?\d*|\.\d+)(e[+-]?\d{1,3})?$/i;
+const SPACED = /(?<=\d)[ \u00a0\u2009\u202f](?=\d{3}(?!\d))/g; // between groups of three digits
 const SLACK = 1e-9; // a limit that went through a unit and back still counts as inside
 const STEPS = { ArrowRight: 1, ArrowUp: 1, ArrowLeft: -1, ArrowDown: -1, PageUp: 10, PageDown: -10 };
 
@@ -58,7 +59,7 @@ function scaleOf(model) {
 
 /** {value} in base units, or {error}: one sentence that says how to mend it. */
 function read(typed, scale, integer) {
-  const text = typed.trim().replace(/\u2212/g, "-").replace(/(?<=\d)[ \u00a0\u2009\u202f](?=\d{3}(?!\d))/g, "");
+  const text = typed.trim().replace(/\u2212/g, "-").replace(SPACED, "");
   if (!text) return { error: `Enter a number, ${scale.range}.` };
   if (text.includes(",")) return { error: `Commas are not read: write ${mended(text)}.` };
   if (!NUMBER.test(text)) return { error: `“${typed.trim()}” is not a number; enter one, ${scale.range}.` };
@@ -77,7 +78,8 @@ function read(typed, scale, integer) {
 
 function mended(text) {
   const pointed = text.replace(",", ".");
-  if (/^\d{1,3}(,\d{3})+$/.test(text)) return `${text.replaceAll(",", "")}, or ${pointed.replaceAll(",", "")} with a point`;
+  const grouped = /^\d{1,3}(,\d{3})+$/.test(text);
+  if (grouped) return `${text.replaceAll(",", "")}, or ${pointed.replaceAll(",", "")} with a point`;
   return NUMBER.test(pointed) ? `${pointed} with a point` : "a point for the decimals";
 }
 
@@ -111,8 +113,6 @@ function postbox(model, root, onQuiet) {
 
 // ---- the widget -----------------------------------------------------------------------------------
 
-let fields = 0;
-
 function element(tag, attributes = {}, ...children) {
   const made = document.createElement(tag);
   for (const [name, value] of Object.entries(attributes)) made.setAttribute(name, value);
@@ -121,11 +121,12 @@ function element(tag, attributes = {}, ...children) {
 }
 
 function build() {
-  const id = `moldkit-field-${Math.random().toString(36).slice(2)}-${++fields}`;
+  const id = `moldkit-field-${Math.random().toString(36).slice(2)}`;
   const described = { "aria-describedby": `${id}-error ${id}-help` };
+  const plain = { type: "text", inputmode: "decimal", autocomplete: "off", spellcheck: "false" };
   const parts = {
     label: element("label", { id: `${id}-label`, for: id }),
-    entry: element("input", { id, type: "text", inputmode: "decimal", autocomplete: "off", spellcheck: "false", ...described }),
+    entry: element("input", { id, ...plain, ...described }),
     unit: element("span", { class: "moldkit-field-unit" }),
     slider: element("input", { type: "range", min: 0, step: "any", ...described }),
     error: element("p", { id: `${id}-error`, class: "moldkit-field-error", role: "alert" }),
@@ -133,7 +134,8 @@ function build() {
   };
   const { label, entry, unit, slider, error, help } = parts;
   const beside = element("div", { class: "moldkit-field-entry" }, entry, unit);
-  return { ...parts, root: element("div", { class: "moldkit-field", role: "group", "aria-labelledby": `${id}-label` }, label, beside, slider, error, help) };
+  const group = { class: "moldkit-field", role: "group", "aria-labelledby": `${id}-label` };
+  return { ...parts, root: element("div", group, label, beside, slider, error, help) };
 }
 
 function unitChoice(model, label) {
@@ -229,9 +231,9 @@ function render({ model, el }) {
 
   /** The kernel's answer when nothing more is on its way: what it holds is what counts. */
   function heard(answer) {
+    say(answer.error);
     if (moving) return;
     value = answer.value;
-    say(answer.error);
     show();
   }
 
@@ -245,8 +247,9 @@ function render({ model, el }) {
   function keyed(event) {
     if (event.ctrlKey || event.altKey || event.metaKey || event.key === "Tab") return;
     if (event.key !== "Escape") event.stopPropagation(); // a plain key would move, run or cut the notebook's cells
-    const inEntry = event.target === entry;
-    const { key } = event;
+    const { key, target } = event;
+    const inEntry = target === entry;
+    if (!inEntry && target !== slider) return;
     const steps = inEntry && /Left|Right/.test(key) ? undefined : STEPS[key];
     if (inEntry && key === "Enter") commit();
     else if (inEntry && key === "Escape") takeBack();
@@ -273,13 +276,13 @@ function render({ model, el }) {
 
   model.on("change:value", told);
   model.on("change:error", () => box.busy() || say(model.get("error")));
-  model.on("change:low change:high change:logarithmic change:steps change:digits change:integer", rescale);
+  model.on("change:logarithmic change:steps change:digits", rescale);
   model.on("change:label change:help change:units change:disabled", dress);
-  model.on("change:unit", () => {
+  model.on("change:unit change:low change:high change:integer", () => {
     rescale();
     const typed = refused !== null;
     refused = null;
-    if (typed) commit(); // it may have been meant in this unit
+    if (typed) commit(); // it may have been meant in this unit, or for these limits
   });
   error.textContent = model.get("error");
   dress();

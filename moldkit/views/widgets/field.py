@@ -95,6 +95,7 @@ class Field(anywidget.AnyWidget):
     @traitlets.validate("value")
     def _value_in_range(self, proposal: Any) -> float:
         self._check_scale()
+        self._check_units()
         value = float(proposal["value"])
         if why := self._refusal(value):
             raise InputError(why)
@@ -102,14 +103,28 @@ class Field(anywidget.AnyWidget):
 
     def _refusal(self, value: float) -> str:
         """Return why `value` cannot be taken, or nothing when it can."""
+        limits = f"{self._shown(self.low)} to {self._shown(self.high)} {self.unit}".rstrip()
         if not math.isfinite(value):
-            return f"{self._name}: {value} cannot be used; give a number from {self.low:g} to {self.high:g}."
+            return f"{self._name}: {value} cannot be used; give a number from {limits}."
         slack = _ROUNDING * max(abs(self.low), abs(self.high))
         if not self.low - slack <= value <= self.high + slack:
-            return f"{self._name}: {value:g} lies outside {self.low:g} to {self.high:g}."
+            return f"{self._name}: {self._shown(value)} lies outside {limits}."
         if self.integer and value != round(value):
             return f"{self._name}: {value:g} is not a whole number."
         return ""
+
+    def _shown(self, value: float) -> str:
+        """Return a value as it reads in the unit chosen."""
+        factors = {unit["name"]: unit["factor"] for unit in self.units}
+        rounded = float(f"{value / factors.get(self.unit, 1):.{self.digits}g}")
+        return f"{rounded:.15g}"  # no powers of ten
+
+    @traitlets.observe("low", "high", "integer")
+    def _limits_moved(self, _change: object) -> None:
+        """Say so when the value now lies outside; it is never moved."""
+        self._forget_page_error()
+        if why := self._refusal(self.value):
+            self._page_error = self.error = why
 
     @traitlets.observe("value")
     def _value_ends_refusal(self, _change: object) -> None:

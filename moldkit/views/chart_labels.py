@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from moldkit.study.curves import CurveTable
 from moldkit.units import count_text, number_text
-from moldkit.views.style import FAINT, INK, PAPER, stroke
+from moldkit.views.style import FAINT, stroke
 
 Floats = NDArray[np.float64]
 Label = dict[str, Any]
@@ -40,6 +40,31 @@ class Upright:
         return self.low + pixel / self.pixels * (self.high - self.low)
 
 
+def side_label(name: str, y: float, axis: str, words: str, colour: str, size: int) -> Label:
+    """Return a label at the right of the chart, beside a height: a shape's label, which a page draws fastest."""
+    font = {"color": colour, "size": size}
+    label = {
+        "text": f"  {words}",
+        "textposition": "end",
+        "textangle": 0,
+        "xanchor": "left",
+        "yanchor": "middle",
+        "font": font,
+    }
+    return {
+        "type": "line",
+        "name": name,
+        "xref": "paper",
+        "x0": 1.0,
+        "x1": 1.0,
+        "yref": axis,
+        "y0": y,
+        "y1": y,
+        "line": {"width": 0},
+        "label": label,
+    }
+
+
 def end_labels(table: CurveTable, shown: Floats, place: Upright, big: bool) -> list[Label]:
     """Return a label at the right end of each curve, moved apart where they would overlap."""
     wanted = []
@@ -49,9 +74,7 @@ def end_labels(table: CurveTable, shown: Floats, place: Upright, big: bool) -> l
             wanted.append((place.pixel(place.at(float(known[-1]))), row))
     wanted.sort()
     heights = _apart([pixel for pixel, _ in wanted], [_lines(table, row, big) for _, row in wanted], place.pixels)
-    return [
-        _end_label(table, row, place.coordinate(height), big) for (_, row), height in zip(wanted, heights, strict=True)
-    ]
+    return [_end_label(table, row, 10 ** place.coordinate(y), big) for (_, row), y in zip(wanted, heights, strict=True)]
 
 
 def _lines(table: CurveTable, row: int, big: bool) -> float:
@@ -73,22 +96,12 @@ def _apart(wanted: list[float], sizes: list[float], most: float) -> list[float]:
     return heights
 
 
-def _end_label(table: CurveTable, row: int, coordinate: float, big: bool) -> Label:
+def _end_label(table: CurveTable, row: int, cost: float, big: bool) -> Label:
     name, feasible = table.techniques[row], table.feasible[row]
-    words = name if feasible else f"{name}<br>out: {table.reasons[row]}"
+    words = name if feasible else f"{name}<br>  out: {table.reasons[row]}"
     size = (16 if big else 12) if feasible else (13 if big else 10)
-    return {
-        "name": "end",
-        "x": 1.0,
-        "xref": "paper",
-        "xanchor": "left",
-        "xshift": 8,
-        "y": coordinate,
-        "align": "left",
-        "text": f"<b>{words}</b>" if name == table.cheapest else words,
-        "showarrow": False,
-        "font": {"color": stroke(row).text if feasible else FAINT, "size": size},
-    }
+    shown = f"<b>{words}</b>" if name == table.cheapest else words
+    return side_label("end", cost, "y", shown, stroke(row).text if feasible else FAINT, size)
 
 
 def crossing_labels(table: CurveTable, place: Upright, *, per_casting: bool, big: bool) -> list[Label]:
@@ -126,19 +139,4 @@ def _crossing_label(
         "ay": (-32 - 24 * tier) if up else (32 + 24 * tier),
         "font": {"color": stroke(row).text, "size": 16 if big else 12},
         "bgcolor": "rgba(255,255,255,0.85)",
-    }
-
-
-def run_label(run: int, big: bool) -> Label:
-    """Return the label of the run asked for, over the chart."""
-    return {
-        "name": "run",
-        "x": math.log10(run),
-        "y": 1,
-        "yref": "paper",
-        "yanchor": "bottom",
-        "text": f"run {count_text(run)}",
-        "showarrow": False,
-        "font": {"color": INK, "size": 16 if big else 12},
-        "bgcolor": PAPER,
     }

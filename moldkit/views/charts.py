@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from moldkit.study.compare import TOSS_UP
 from moldkit.study.curves import CurveTable
 from moldkit.units import count_text, number_text
-from moldkit.views.chart_labels import Upright, crossing_labels, end_labels, run_label
+from moldkit.views.chart_labels import Upright, crossing_labels, end_labels, side_label
 from moldkit.views.style import FAINT, INK, OUT, axis, layout, stroke
 
 Figure = dict[str, Any]
@@ -54,13 +54,13 @@ def cost_chart(
         | {"anchor": "y2"},
         "yaxis": _cost_axis(table.currency, reading, low, high) | {"domain": list(COSTS)},
         "yaxis2": axis("% above<br>cheapest", range=[-0.05 * most, most], nticks=4, domain=list(STRIP)),
-        "annotations": [
-            *end_labels(table, shown, place, big),
-            *crossing_labels(table, place, per_casting=reading == "per casting", big=big),
+        "annotations": crossing_labels(table, place, per_casting=reading == "per casting", big=big),
+        "shapes": [
+            _run_line(table.run, big),
+            _toss_up_zone(),
             _toss_up_label(most, big),
-            run_label(table.run, big),
+            *end_labels(table, shown, place, big),
         ],
-        "shapes": [_run_line(table.run), _toss_up_zone()],
     }
     data = [_curve(table, row, shown[row], reading) for row in range(len(table.techniques))]
     data += [_percent_curve(table, row, percent[row]) for row in range(len(table.techniques))]
@@ -161,9 +161,25 @@ def _crossing_marks(table: CurveTable, reading: Reading, upright: str) -> dict[s
     }
 
 
-def _run_line(run: int) -> dict[str, Any]:
-    line = {"color": FAINT, "width": 1}
-    return {"type": "line", "x0": run, "x1": run, "y0": 0, "y1": 1, "yref": "paper", "line": line, "layer": "below"}
+def _run_line(run: int, big: bool) -> dict[str, Any]:
+    """Return the line at the run asked for, its label on top; a shape, which a page moves without drawing curves."""
+    return {
+        "type": "line",
+        "name": "run",
+        "x0": run,
+        "x1": run,
+        "y0": 0,
+        "y1": 1,
+        "yref": "paper",
+        "line": {"color": FAINT, "width": 1},
+        "label": {
+            "text": f"run {count_text(run)}",
+            "textposition": "end",
+            "textangle": 0,
+            "yanchor": "bottom",
+            "font": {"color": INK, "size": 16 if big else 12},
+        },
+    }
 
 
 def _toss_up_zone() -> dict[str, Any]:
@@ -183,15 +199,5 @@ def _toss_up_zone() -> dict[str, Any]:
 
 
 def _toss_up_label(most: float, big: bool) -> dict[str, Any]:
-    return {
-        "name": "toss-up",
-        "xref": "paper",
-        "x": 1.0,
-        "xanchor": "left",
-        "xshift": 8,
-        "yref": "y2",
-        "y": min(100 * TOSS_UP / 2, most),
-        "text": f"within {TOSS_UP:.0%}: a toss-up".replace("%", "\u00a0%"),
-        "showarrow": False,
-        "font": {"color": FAINT, "size": 14 if big else 11},
-    }
+    words = f"within {TOSS_UP:.0%}: a toss-up".replace("%", "\u00a0%")
+    return side_label("toss-up", min(100 * TOSS_UP / 2, most), "y2", words, FAINT, 14 if big else 11)

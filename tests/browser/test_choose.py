@@ -75,9 +75,14 @@ def press(notebook: NotebookPage, label: str, key: str, times: int = 1) -> None:
     wait_version(notebook)
 
 
-def annotations(plot: Locator, name: str) -> list[str]:
+def labels(plot: Locator, name: str) -> list[str]:
+    """Return the words of the labels of that name in a chart, its annotations and its shapes' labels."""
     found: list[str] = plot.evaluate(
-        "(plot, name) => plot.layout.annotations.filter((a) => a.name === name).map((a) => a.text)", name
+        """(plot, name) => [
+            ...plot.layout.annotations.filter((a) => a.name === name).map((a) => a.text),
+            ...plot.layout.shapes.filter((s) => s.name === name).map((s) => s.label.text),
+        ]""",
+        name,
     )
     return found
 
@@ -87,7 +92,7 @@ def test_run_all_leaves_a_verdict_curves_map_and_tables(notebook: NotebookPage) 
     plot = cost_plot(notebook)
     names = [trace["name"] for trace in plot.evaluate("plot => plot.data.map((t) => ({ name: t.name }))")]
     assert names[:4] == ["poured block", "brushed skin", "cavity pour", "cavity pour, printed shell"]
-    assert annotations(plot, "crossing")
+    assert labels(plot, "crossing")
     table = notebook.page.get_by_role("group", name="The techniques side by side")
     expect(table.get_by_role("rowheader", name=re.compile("^poured block"))).to_be_visible()
     strip = notebook.page.get_by_role("group", name="The same case by each casting method")
@@ -96,22 +101,22 @@ def test_run_all_leaves_a_verdict_curves_map_and_tables(notebook: NotebookPage) 
 
 def test_the_run_slider_by_keyboard_moves_the_mark_and_the_verdict(notebook: NotebookPage) -> None:
     before = sentence(notebook).inner_text()
-    marked = annotations(cost_plot(notebook), "run")
+    marked = labels(cost_plot(notebook), "run")
     press(notebook, "Run", "ArrowRight", 12)
     run = int(notebook.kernel("panel.case.run"))
     assert sentence(notebook).inner_text() != before
-    after = annotations(cost_plot(notebook), "run")
+    after = labels(cost_plot(notebook), "run")
     assert after != marked
     assert after == [f"run {run:,d}".replace(",", "\u202f")]
 
 
 def test_the_size_slider_by_keyboard_moves_the_curves_and_the_crossing(notebook: NotebookPage) -> None:
     plot = cost_plot(notebook)
-    costs, crossings = notebook.trace(plot, 0, "y"), annotations(plot, "crossing")
+    costs, crossings = notebook.trace(plot, 0, "y"), labels(plot, "crossing")
     press(notebook, "Longest side", "ArrowLeft", 6)
     moved = cost_plot(notebook)
     assert notebook.trace(moved, 0, "y")[0] < costs[0]
-    assert annotations(moved, "crossing") != crossings
+    assert labels(moved, "crossing") != crossings
 
 
 def test_what_the_page_shows_is_what_a_direct_call_computes(notebook: NotebookPage) -> None:
@@ -130,7 +135,7 @@ def test_a_method_by_the_strip_rules_a_technique_out_and_says_why(notebook: Note
     detail = notebook.page.locator(".moldkit-verdict-detail")
     expect(detail).to_contain_text("brushed skin (no pressure in a brushed skin)")
     wait_version(notebook)
-    ends = annotations(cost_plot(notebook), "end")
+    ends = labels(cost_plot(notebook), "end")
     assert any("out: no pressure in a brushed skin" in text for text in ends)
     notebook.page.get_by_role("button", name="Undo", exact=True).click()
     expect(detail).to_have_text("")

@@ -147,26 +147,26 @@ def test_the_labels_of_crossings_say_run_technique_and_cost(compared: Callable[[
 
 def test_the_run_asked_for_is_marked(table: CurveTable) -> None:
     chart_layout = cost_chart(table)["layout"]
-    lines = [shape for shape in chart_layout["shapes"] if shape["type"] == "line"]
-    assert [(line["x0"], line["x1"]) for line in lines] == [(table.run, table.run)]
-    (label,) = [note for note in chart_layout["annotations"] if note.get("name") == "run"]
-    assert label["x"] == pytest.approx(math.log10(table.run))
-    assert label["text"] == f"run {count_text(table.run)}"
+    (line,) = [shape for shape in chart_layout["shapes"] if shape.get("name") == "run"]
+    assert (line["x0"], line["x1"]) == (table.run, table.run)
+    assert line["label"]["text"] == f"run {count_text(table.run)}"
+
+
+def end_labels_of(figure: dict[str, Any]) -> list[dict[str, Any]]:
+    """Return the shapes that carry the labels at the curves' ends."""
+    return [shape for shape in figure["layout"]["shapes"] if shape.get("name") == "end"]
 
 
 def test_the_cheapest_at_the_run_stands_in_bold_and_nothing_else(table: CurveTable) -> None:
-    ends = [note["text"] for note in cost_chart(table)["layout"]["annotations"] if note.get("name") == "end"]
+    ends = [label["label"]["text"] for label in end_labels_of(cost_chart(table))]
     bold = [text for text in ends if "<b>" in text]
-    assert bold == ([] if table.cheapest is None else [f"<b>{table.cheapest}</b>"])
+    assert bold == ([] if table.cheapest is None else [f"  <b>{table.cheapest}</b>"])
 
 
 def test_what_is_ruled_out_stays_grey_and_dotted_with_its_reason(table: CurveTable) -> None:
     figure = cost_chart(table)
-    ends = {
-        note["text"].split("<br>")[0].replace("<b>", "").replace("</b>", ""): note["text"]
-        for note in figure["layout"]["annotations"]
-        if note.get("name") == "end"
-    }
+    texts = [label["label"]["text"] for label in end_labels_of(figure)]
+    ends = {text.split("<br>")[0].replace("<b>", "").replace("</b>", "").strip(): text for text in texts}
     for row, name in enumerate(table.techniques):
         curve, known = figure["data"][row], np.isfinite(table.totals[row]).any()
         if table.feasible[row]:
@@ -243,7 +243,7 @@ def test_labels_at_the_curves_ends_are_never_nearer_than_15_pixels_and_stay_besi
     margin, (low, high) = chart_layout["margin"], chart_layout["yaxis"]["range"]
     bottom, top = chart_layout["yaxis"].get("domain", (0.0, 1.0))
     pixels = (chart_layout["height"] - margin["t"] - margin["b"]) * (top - bottom) / (high - low)
-    ends = sorted(note["y"] for note in chart_layout["annotations"] if note.get("name") == "end")
+    ends = sorted(math.log10(label["y0"]) for label in chart_layout["shapes"] if label.get("name") == "end")
     assert len(ends) == int(np.isfinite(table.totals).any(axis=1).sum())
     assert all(gap * pixels >= 15 for gap in np.diff(ends))
     assert all(low - 1e-9 <= y <= high + 1e-9 for y in ends)
@@ -292,6 +292,7 @@ def test_techniques_differ_by_colour_dash_and_marker() -> None:
 def test_every_label_of_a_chart_has_four_and_a_half_to_one(table: CurveTable, decided: DecisionMap, big: bool) -> None:
     for figure in (cost_chart(table, title="Cost", big=big), map_chart(decided, run=80, longest=0.2, big=big)):
         fonts = [note["font"]["color"] for note in figure["layout"]["annotations"]]
+        fonts += [shape["label"]["font"]["color"] for shape in figure["layout"]["shapes"] if "label" in shape]
         fonts += [figure["layout"]["font"]["color"], figure["layout"]["title"]["font"]["color"]]
         assert all(contrast(colour) >= 4.5 for colour in fonts)
 

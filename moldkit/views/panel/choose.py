@@ -199,8 +199,8 @@ class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
 
     def _refresh(self, settled: bool) -> None:
         """Show the present result: curves and verdict at once; table, methods and map when it is final."""
-        self._show_verdict()
         self._draw_costs(settled)
+        self._show_verdict()
         self._draw_map(settled)
         if settled:
             self.controls.show(self.case, self.bench.longest)
@@ -212,6 +212,8 @@ class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
         with self.band.hold_sync():
             self.band.sentence, self.band.detail, self.band.kind = said.sentence, said.ruled_out, said.kind
             self.band.seq = self.bench.version
+        if self.bench.settled:
+            self.cost.label = f"Cost over the run. {said.sentence}"
 
     def _show_head(self) -> None:
         state = "saved" if self.bench.saved else "not saved"
@@ -226,10 +228,9 @@ class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
         drawn = (replace(self.case, run=1), table.runs.size, int(table.runs[-1]), self.reading.value, self._big)
         if settled:
             self.cost.settle(figure)
-            self.cost.label = f"Cost over the run. {self.band.sentence}"
         elif drawn == self._drawn:
             # Only the run moved: the curves stay, and the page need not draw them again.
-            self.cost.draw({"layout": {name: figure["layout"][name] for name in ("shapes", "annotations")}})
+            self.cost.draw({"layout": {"shapes": figure["layout"]["shapes"]}})
         else:
             self.cost.draw(figure)
         self._drawn = drawn

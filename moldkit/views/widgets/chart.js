@@ -101,7 +101,21 @@ function render({ model, el }) {
     if (content.base > model.get("seq")) return void early.push([content, buffers]);
     unpacked = after(figure(), content, buffers);
     seq = content.seq;
-    schedule();
+    if (movesShapesOnly(content) && plot.dataset.drawn && !stale && !drawing && !frame) moveShapes();
+    else schedule();
+  }
+
+  /** Lines and marks move without the curves being drawn again: some fifty times cheaper. */
+  function moveShapes() {
+    const number = seq;
+    const { shapes } = pageLayout(figure(), root, model, cell && gridOf(figure(), plot)?.cell(cell.row, cell.column));
+    frame = requestAnimationFrame(() => {
+      frame = 0;
+      if (stale) schedule();
+    });
+    Plotly.relayout(plot, { shapes }).then(() => {
+      if (!signal.aborted && seq === number) plot.dataset.drawn = number;
+    }, schedule);
   }
 
   // -- choosing --

@@ -55,6 +55,11 @@ function after(figure, message, buffers) {
   return { data: traces, layout: changed(figure.layout, message.layout) };
 }
 
+/** Whether a message is a patch that changes nothing but the layout's shapes. */
+function movesShapesOnly({ patch, data, layout }) {
+  return patch && !Object.keys(data ?? {}).length && Object.keys(layout ?? {}).join() === "shapes";
+}
+
 const settledFigure = (model) => ({
   data: unpack(model.get("figure").data ?? [], []),
   layout: model.get("figure").layout ?? {},

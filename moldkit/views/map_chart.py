@@ -12,8 +12,8 @@ from moldkit.views.charts import SEPARATORS, Figure
 from moldkit.views.style import INK, PAPER, axis, layout, stroke
 
 NOTHING = "rgb(235,235,235)"
-# Radius in pixels of the mark at the case's own run and size.
-MARK = 7
+# Half the width in pixels of the mark at the case's own run and size.
+MARK = 9
 
 
 def map_chart(
@@ -40,7 +40,7 @@ def map_chart(
         "xaxis": axis("castings in the run", type="log", range=_log_range(runs), tickformat=",d", dtick=1),
         "yaxis": axis(f"longest side, {unit}", type="log", range=_log_range(sizes), tickformat=",~r", dtick="D2"),
         "shapes": _crosshair(run, here),
-        "annotations": _region_labels(table, sizes, runs, big),
+        "annotations": _region_labels(table, sizes, runs, (run, here), big),
     }
     return {"data": [_cells(table, sizes, runs, unit), *_nothing(table, sizes, runs)], "layout": figure_layout}
 
@@ -98,22 +98,30 @@ def _crosshair(run: int, here: float) -> list[dict[str, Any]]:
         {"type": "line", "x0": run, "x1": run, "y0": 0, "y1": 1, "yref": "paper", "line": line},
         {"type": "line", "y0": here, "y1": here, "x0": 0, "x1": 1, "xref": "paper", "line": line},
         {
-            "type": "circle",
+            "type": "path",
             "name": "this case",
             "xsizemode": "pixel",
             "ysizemode": "pixel",
             "xanchor": run,
             "yanchor": here,
-            "x0": -MARK,
-            "x1": MARK,
-            "y0": -MARK,
-            "y1": MARK,
+            "path": f"M-{MARK},0L0,{MARK}L{MARK},0L0,-{MARK}Z",
             "line": {"color": INK, "width": 2.5},
         },
     ]
 
 
-def _region_labels(table: DecisionMap, sizes: list[float], runs: list[float], big: bool) -> list[dict[str, Any]]:
+def _aside(x: float, y: float, case: tuple[float, float], sizes: list[float], runs: list[float]) -> float:
+    """Return by how many pixels a label must move up or down so that it does not cover the case's own mark."""
+    wide = abs(math.log10(x / case[0])) / math.log10(runs[-1] / runs[0])
+    high = math.log10(y / case[1]) / math.log10(sizes[-1] / sizes[0])
+    if wide > 0.2 or abs(high) > 0.09:
+        return 0.0
+    return 26.0 if high >= 0 else -26.0
+
+
+def _region_labels(
+    table: DecisionMap, sizes: list[float], runs: list[float], case: tuple[float, float], big: bool
+) -> list[dict[str, Any]]:
     """Return each technique's name in the middle of its region, where the region is large enough to hold it."""
     labels = []
     for place in range(-1, len(table.names)):
@@ -129,6 +137,7 @@ def _region_labels(table: DecisionMap, sizes: list[float], runs: list[float], bi
                 "y": math.log10(sizes[row]),
                 "text": "nothing works" if place < 0 else f"<b>{table.names[place]}</b>",
                 "showarrow": False,
+                "yshift": _aside(runs[column], sizes[row], case, sizes, runs),
                 "font": {"color": colour, "size": 16 if big else 12},
                 "bgcolor": PAPER,
                 "opacity": 0.9,

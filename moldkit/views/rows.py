@@ -12,7 +12,11 @@ from moldkit.views.style import OUT, stroke
 from moldkit.views.tables import COLUMNS, figure_text, standing
 
 Rows = list[dict[str, Any]]
-HEADINGS = ["Technique", *(column.heading for column in COLUMNS), "How it stands"]
+
+
+def technique_headings(result: Comparison) -> list[str]:
+    """Return the headings of the comparison."""
+    return ["Technique", *(column.headed(result.currency) for column in COLUMNS), "How it stands"]
 
 
 def technique_rows(result: Comparison, system: System = "metric") -> Rows:
@@ -76,7 +80,7 @@ def _working(title: str, figure: Quantity, system: System, currency: str) -> dic
 
 def method_headings(result: Comparison) -> list[str]:
     """Return the headings of the casting-method strip."""
-    return ["Casting method", *(outcome.name for outcome in result.outcomes), "Cheapest"]
+    return ["Casting method", *(outcome.name for outcome in result.outcomes), f"Total, {result.currency}", "Cheapest"]
 
 
 def method_rows(result: Comparison, methods: tuple[MethodOutcome, ...]) -> Rows:
@@ -88,9 +92,10 @@ def method_rows(result: Comparison, methods: tuple[MethodOutcome, ...]) -> Rows:
             for name, ok in method.feasible.items()
         ]
         if method.cheapest is not None and method.cost is not None:
-            words = f"{method.cheapest}, {money_text(method.cost)} {result.currency}"
+            cost, words = money_text(method.cost), method.cheapest
         else:
-            words = next((f"none: {reason.rule}" for reason in method.reasons.values() if reason), "none")
+            cost, words = "", next((f"none: {reason.rule}" for reason in method.reasons.values() if reason), "none")
+        cells.append({"text": cost, "key": None, "note": ""})
         cells.append({"text": words, "key": None, "note": ""})
         rows.append(
             {

@@ -16,10 +16,15 @@ HOUR = 3600.0
 
 @dataclass(frozen=True)
 class TableColumn:
-    """A column of the comparison: its heading and the figure of each technique, None where there is none."""
+    """A column of the comparison: its name, the figure of each technique (None where there is none), money or not."""
 
     heading: str
     figure: Callable[[Comparison, Outcome], Quantity | None]
+    money: bool = False
+
+    def headed(self, currency: str) -> str:
+        """Return the heading as shown; money says its currency there, once, and not in every cell."""
+        return f"{self.heading}, {currency}" if self.money else self.heading
 
 
 def _life(result: Comparison, outcome: Outcome) -> Quantity | None:
@@ -41,18 +46,18 @@ def _per_casting(result: Comparison, outcome: Outcome) -> Quantity | None:
 COLUMNS: tuple[TableColumn, ...] = (
     TableColumn("Rubber", lambda result, outcome: outcome.plan["rubber_mass"]),
     TableColumn("Hours, first mold", lambda result, outcome: outcome.attended_first),
-    TableColumn("First mold", lambda result, outcome: outcome.first),
-    TableColumn("Remake", lambda result, outcome: outcome.remake),
+    TableColumn("First mold", lambda result, outcome: outcome.first, money=True),
+    TableColumn("Remake", lambda result, outcome: outcome.remake, money=True),
     TableColumn("Mold life", _life),
     TableColumn("Molds for the run", lambda result, outcome: result.molds(outcome)),
-    TableColumn("Total", lambda result, outcome: result.total(outcome)),
-    TableColumn("Per casting", _per_casting),
+    TableColumn("Total", lambda result, outcome: result.total(outcome), money=True),
+    TableColumn("Per casting", _per_casting, money=True),
 )
 
 
 def comparison_rows(result: Comparison, system: System = "metric") -> list[list[str]]:
     """Return the comparison as rows of text, the headings first; infeasible techniques stay, marked "out"."""
-    rows = [["Technique", *(column.heading for column in COLUMNS), "Verdict"]]
+    rows = [["Technique", *(column.headed(result.currency) for column in COLUMNS), "Verdict"]]
     for outcome in result.outcomes:
         figures = [column.figure(result, outcome) for column in COLUMNS]
         rows.append([outcome.name, *(figure_text(q, result, system) for q in figures), standing(result, outcome)])
@@ -79,7 +84,7 @@ def figure_text(figure: Quantity | None, result: Comparison, system: System) -> 
         return "no data"
     if figure.unit == "s":
         return f"{number_text(figure.at(0) / HOUR)} h"
-    text = show(figure.at(0), figure.unit, system, result.currency)
+    text = show(figure.at(0), figure.unit, system)
     return text.removesuffix(f" {figure.unit}") if figure.unit in ("pours", "molds") else text
 
 

@@ -25,7 +25,7 @@ from moldkit.views.export import client_page, shop_page, write_page
 from moldkit.views.map_chart import crosshair_patch, map_chart
 from moldkit.views.panel.controls import Controls
 from moldkit.views.panel.workbench import Workbench
-from moldkit.views.rows import HEADINGS, method_headings, method_rows, open_figure, technique_rows
+from moldkit.views.rows import method_headings, method_rows, open_figure, technique_headings, technique_rows
 from moldkit.views.verdict import castings, verdict
 from moldkit.views.widgets.chart import Chart, Pick
 from moldkit.views.widgets.figure_table import FigureTable
@@ -80,7 +80,7 @@ class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
         self.cost = Chart(height=COST_HEIGHT, label="Cost over the run")
         self.map = Chart(height=MAP_HEIGHT, label="Decision map: pattern size by run", pick=True)
         self.map.on_pick(self._take_pick)
-        self.table = FigureTable(caption="The techniques side by side", headings=HEADINGS, working_height=220)
+        self.table = FigureTable(caption="The techniques side by side", working_height=220)
         self.table.on_open(self._open)
         self.methods = FigureTable(
             caption="The same case by each casting method", row_action="cast by this method", working_height=0
@@ -259,6 +259,7 @@ class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
         return bool(sizes[0] <= longest <= sizes[-1] and self.case.run <= runs[-1])
 
     def _fill_tables(self) -> None:
+        self.table.headings = technique_headings(self.result)
         self.table.rows = technique_rows(self.result, self._system)
         self.methods.headings = method_headings(self.result)
         self.methods.rows = method_rows(self.result, casting_methods(self.result))

@@ -54,12 +54,13 @@ class CastingPlan:
         return self.quantities[name]
 
 
+# Step, what its time grows with, and whether it is done for each casting of a pour or once a pour.
 COMMON_STEPS = (
-    ("release and close", "pieces"),
-    ("mix, degas and pour", "litres"),
-    ("open and demold", "pieces"),
-    ("clean the seam and gates", "seam"),
-    ("finish", "area"),
+    ("release and close", "pieces", False),
+    ("mix, degas and pour", "litres", False),
+    ("open and demold", "pieces", False),
+    ("clean the seam and gates", "seam", True),
+    ("finish", "area", True),
 )
 SESSION = "set up a session"
 
@@ -105,16 +106,14 @@ def pour(
         "casting mass", volume.value * material.quantity("density").value, "kg", "volume x density",
         (volume, material.quantity("density")),
     )  # fmt: skip
-    area = Quantity(
-        "casting surface",
-        mold.cavities * pattern.molded_area.value,
-        "m2",
-        "in all cavities",
-        (pattern.molded_area,),
-    )
+    one = pattern.molded_area
+    area = Quantity("casting surface", mold.cavities * one.value, "m2", "in all cavities", (one,))
     litres = Quantity("casting material", volume.value * 1000, "L", "casting volume", (volume,))
-    drivers = {"pieces": mold.pieces, "seam": mold.seam, "litres": litres, "area": area}
-    each = [_time(steps, name, drivers[driver]) for name, driver in COMMON_STEPS]
+    drivers = {"pieces": mold.pieces, "seam": mold.seam, "litres": litres, "area": one}
+    each = [
+        _time(steps, name, drivers[driver], mold.cavities if each_casting else 1)
+        for name, driver, each_casting in COMMON_STEPS
+    ]
     each += [_time(steps, name, None) for name in extra]
     cure = material.quantity("demold_time")
     a_day = _a_day(each, cure, shop)
@@ -140,7 +139,8 @@ def pour(
     )
 
 
-def _time(steps: Mapping[str, Row], step: str, driver: Quantity | None) -> Quantity:
+def _time(steps: Mapping[str, Row], step: str, driver: Quantity | None, times: int = 1) -> Quantity:
+    """Return the attended time of a casting step [s], done `times` over; raises InputError when it has no row."""
     if step not in steps:
         raise InputError(f"steps.csv: the castings have no step {step!r}; add the row.")
     fixed, per = steps[step].quantity("fixed"), steps[step].quantity("per_driver")
@@ -148,7 +148,9 @@ def _time(steps: Mapping[str, Row], step: str, driver: Quantity | None) -> Quant
     if driver is None:
         return Quantity(f"time to {step}", fixed.value, "s", "fixed time", (fixed,), source)
     words = f"fixed time + time for each unit x {driver.name}"
-    value = fixed.value + per.value * driver.value
+    if times > 1:
+        words = f"({words}) x {times} castings a pour"
+    value = times * (fixed.value + per.value * driver.value)
     return Quantity(f"time to {step}", value, "s", words, (fixed, per, driver), source)
 
 
@@ -156,8 +158,9 @@ def _a_day(each: list[Quantity], cure: Quantity, shop: Row) -> Quantity:
     """Return how many pours one mold gives in a working day, at least one: it may set overnight."""
     shift, rest = shop.quantity("hours_a_day"), shop.quantity("rest_between_pours")
     cycle = sum(q.value for q in each) + cure.value + rest.value
-    value = np.maximum(1.0, np.floor(shift.value / cycle))
-    words = "shift / (attended time + cure + rest), whole pours, at least one (it sets overnight)"
+    # The rest after the last pour falls into the night.
+    value = np.maximum(1.0, np.floor((shift.value + rest.value) / cycle))
+    words = "(shift + rest) / (attended time + cure + rest), whole pours, at least one (it sets overnight)"
     return Quantity("pours a mold gives in a day", value, "pours", words, (shift, *each, cure, rest))
 
 

@@ -101,6 +101,11 @@ class Pattern:
         return self._measured("outline in the pull direction", self.reading.silhouette_area, "m2", 2)
 
     @cached_property
+    def footprint_area(self) -> Quantity:
+        """Area of the outline seen from above [m2]."""
+        return self._measured("footprint", self.reading.footprint_area, "m2", 2)
+
+    @cached_property
     def pieces(self) -> int:
         """Pieces of a mold: one where a shell lifts straight up, else two, one more for severe undercuts."""
         lifts = self.stands_on_base and self.reading.downward_share < LIFTS_STRAIGHT_UP

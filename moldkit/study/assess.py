@@ -151,6 +151,10 @@ def setting_of(case: Case, knowledge: Knowledge) -> Setting:
         case.keep_shell,
         degassed,
     )
+    if case.container == "round" and case.cavities > 1:
+        raise InputError("[mold] container: 'round' holds one pattern; leave cavities out or say 'rectangular'.")
+    if case.degassed and not shop.flag("has_vacuum_chamber"):
+        raise InputError("[mold] degassed: true, but the shop has no vacuum chamber; leave it out or say false.")
     if case.container == "round" and not shop.numbers("tubes"):
         raise InputError(
             "[mold] container: 'round', but the shop lists no tubes; add their bores to it or say 'rectangular'."
@@ -201,7 +205,13 @@ def _outcome(setting: Setting, technique: Technique, pattern: Pattern) -> Outcom
     )  # fmt: skip
     found = tuple(raised(knowledge.rules, situation))
     attended = _sum("attended time of the first mold", [s.attended for s in plan.steps])
-    again = _sum("attended time of a remake", [_shared(s.attended, s.remake) for s in plan.steps])
+    repeated = [_shared(s.attended, s.remake) for s in plan.steps]
+    if not pattern.survives:
+        one = casting["attended"]
+        repeated.append(
+            Quantity("time of a master casting", one.value / plan.cavities, "s", "time of one casting", (one,))
+        )
+    again = _sum("attended time of a remake", repeated)
     waits = _sum("waits of the first mold", [s.wait for s in plan.steps])
     elapsed = Quantity(
         "elapsed time of the first mold",

@@ -39,7 +39,10 @@ def plan(pattern: Pattern, choices: Choices, materials: MoldMaterials, steps: St
     mold_mass = Quantity(
         "mold mass", solid.value * density.value, "kg", "rubber in the mold x density", (solid, density)
     )
-    pieces = Quantity("pieces of the mold", float(choices.pieces or pattern.pieces), "pieces", "as the shape opens")
+    two = choices.pours == "two"
+    opens = choices.pieces or max(pattern.pieces, 2 if two else 1)
+    words = "one from each pour, or as the shape opens" if two else "as the shape opens"
+    pieces = Quantity("pieces of the mold", float(opens), "pieces", words)
     line = parting(pattern.one_parting_line, pieces)
     surface = Quantity(
         "molded surface",
@@ -48,7 +51,9 @@ def plan(pattern: Pattern, choices: Choices, materials: MoldMaterials, steps: St
         "in all cavities",
         (pattern.molded_area,),
     )
-    again = TWO_POURS if choices.pours == "two" else 1.0
+    again = TWO_POURS if two else 1.0
+    cure = rubber.quantity("demold_time")
+    wait = Quantity("cure of both pours", 2 * cure.value, "s", "2 x cure", (cure,)) if two else cure
     pour = steps.time("mix, degas, pour", volume, again)
     return MoldPlan(
         technique="poured_block",
@@ -75,7 +80,7 @@ def plan(pattern: Pattern, choices: Choices, materials: MoldMaterials, steps: St
         steps=(
             steps.time("clean, seal, release", surface, again),
             steps.time("build and seal the box", box["board_area"], again),
-            pour.waiting(rubber.quantity("demold_time")),
+            pour.waiting(wait),
             steps.time("cut open, demold, trim", surface, again),
         ),
         cavities=choices.cavities,
@@ -109,7 +114,7 @@ def _container(pattern: Pattern, margin: Quantity, choices: Choices, tubes: tupl
     tube = math.pi / 4 * bore**2 * height
     is_round = (tube < square) & (choices.cavities == 1)
     if choices.container is not None:
-        is_round = np.full_like(is_round, choices.container == "round") & np.isfinite(bore)
+        is_round = np.full_like(is_round, choices.container == "round") & np.isfinite(bore) & (choices.cavities == 1)
     bore = np.where(is_round, bore, np.hypot(length, width))
     walls = np.where(is_round, math.pi * bore, 2 * (length + width)) * (height + FREEBOARD)
     sides = (np.where(is_round, bore, length), np.where(is_round, bore, width))

@@ -19,7 +19,7 @@ def plan(pattern: Pattern, choices: Choices, materials: MoldMaterials, steps: St
     """Return the plan of a cavity pour whose shell is printed from the mesh.
 
     pattern: at one size or an array of sizes; choices: skin [m] (the gap is 2 mm more, at least 8 mm), pieces.
-    The fixed time to print is counted for each part that the printer's build volume makes necessary.
+    Parts beyond the mold's pieces, which the printer's build volume makes necessary, are joined.
     """
     rubber, shell = materials.rubber, materials.shell
     assert shell is not None, "the technique's row asks for a printed shell"
@@ -28,14 +28,6 @@ def plan(pattern: Pattern, choices: Choices, materials: MoldMaterials, steps: St
     parts, joins = _parts(round_it, materials.shop)
     filament, printing, machine = _printing(round_it, shell, materials.shop)
     printed = steps.time("print, join, seal", round_it.area)
-    fixed = steps.rows["print, join, seal"].quantity("fixed")
-    joined = Quantity(
-        "time to print, join, seal",
-        printed.attended.value + joins.value * fixed.value,
-        "s",
-        "time for one set of parts + fixed time for each join",
-        (printed.attended, joins, fixed),
-    )
     return MoldPlan(
         technique="printed_shell",
         rubber=rubber,
@@ -55,7 +47,8 @@ def plan(pattern: Pattern, choices: Choices, materials: MoldMaterials, steps: St
         ),
         steps=(
             steps.time("draw the shell, spout, flanges", round_it.area),
-            type(printed)(printed.name, joined, printing, printed.skill, printed.remake),
+            printed.waiting(printing),
+            steps.time("join parts", joins),
             steps.time("clean, close up on the pattern", pour.skin_area),
             steps.time("mix, degas, pour", pour.volume).waiting(rubber.quantity("demold_time")),
             steps.time("open, demold, trim", pour.skin_area),
@@ -65,18 +58,18 @@ def plan(pattern: Pattern, choices: Choices, materials: MoldMaterials, steps: St
 
 
 def _parts(shell: Shell, shop: Row) -> tuple[Quantity, Quantity]:
-    """Return (parts to print, joins): every piece cut up until it fits the printer, any way round."""
-    outside = np.sort(
-        np.stack(np.broadcast_arrays(*(shell.outside[side].value for side in ("width", "depth", "height")))),
-        0,
-    )
+    """Return (parts to print, joins): the mold divided into its pieces across its longer level side, and every
+    piece cut up until it fits the printer, any way round.
+    """
+    width, depth, height = np.broadcast_arrays(*(shell.outside[side].value for side in ("width", "depth", "height")))
+    longer, shorter = np.maximum(width, depth) / shell.pieces.value, np.minimum(width, depth)
+    piece = np.sort(np.stack([longer, shorter, height]), 0)
     build = [shop.quantity(f"printer_{side}") for side in ("width", "depth", "height")]
-    room = np.sort([q.value for q in build]).reshape(3, *[1] * (outside.ndim - 1))
-    cuts: Any = np.prod(np.ceil(outside / room), axis=0)
-    inputs = (*build, shell.outside["width"], shell.outside["depth"], shell.outside["height"])
-    parts = Quantity(
-        "printed parts", np.maximum(cuts, shell.pieces.value), "pieces", "sides / build volume, up", inputs
-    )
+    room = np.sort([q.value for q in build]).reshape(3, *[1] * (piece.ndim - 1))
+    cuts: Any = np.prod(np.ceil(piece / room), axis=0)
+    inputs = (shell.pieces, *build, shell.outside["width"], shell.outside["depth"], shell.outside["height"])
+    words = "pieces x (sides of a piece / build volume, up)"
+    parts = Quantity("printed parts", cuts * shell.pieces.value, "pieces", words, inputs)
     joins = Quantity("joins", parts.value - shell.pieces.value, "1", "parts - pieces", (parts, shell.pieces))
     return parts, joins
 
@@ -94,10 +87,10 @@ def _printing(shell: Shell, material: Row, shop: Row) -> tuple[Quantity, Quantit
     )
     printing = Quantity(
         "printing time",
-        shell.volume.value / speed.value * (1 + failed.value),
+        shell.volume.value / speed.value * (1 + lost.value) * (1 + failed.value),
         "s",
-        "shell volume / printing rate x (1 + failed prints)",
-        (shell.volume, speed, failed),
+        "shell volume / printing rate x (1 + supports) x (1 + failed prints)",
+        (shell.volume, speed, lost, failed),
     )
     machine = Quantity("cost of printer hours", printing.value * rate.value, "money", "time x rate", (printing, rate))
     return filament, printing, machine

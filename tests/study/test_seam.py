@@ -105,7 +105,7 @@ def test_a_fifth_technique_appears_everywhere_with_no_other_change(
     assert table.techniques[-1] == "sand tray"
     chart = cost_chart(table)
     assert "sand tray" in [trace.get("name") for trace in chart["data"]]
-    assert any("sand tray" in note["text"] for note in chart["layout"]["annotations"] if note.get("name") == "end")
+    assert any("sand tray" in label["label"]["text"] for label in chart["layout"]["shapes"] if label.get("name") == "end")
 
     decided = decision_map(DOME, five, reading, np.array([0.1, 0.2]), np.array([1, 100]))
     assert decided.names[-1] == "sand tray"
@@ -203,7 +203,7 @@ class TestContract:
             assert np.all(amount.amount.value >= 0) and np.all(amount.cost.value >= 0), amount.what
             assert 0 <= amount.remake <= 1
         for step in plan.steps:
-            assert np.all(step.attended.value > 0) and np.all(step.wait.value >= 0), step.name
+            assert np.all(step.attended.value >= 0) and np.all(step.wait.value >= 0), step.name
             assert 0 <= step.remake <= 1
         for name, figure in plan.quantities.items():
             assert np.all(np.asarray(figure.value) >= 0), name

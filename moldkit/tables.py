@@ -58,7 +58,11 @@ def find_data_folder(explicit: str | os.PathLike[str] | None = None) -> Path:
 
 
 def _checked_folder(folder: Path, origin: str) -> Path:
-    if not folder.is_dir():
+    try:
+        there = folder.is_dir()
+    except OSError as fault:
+        raise InputError(f"{origin}: {str(folder)!r} is no usable path ({fault.strerror}).") from None
+    if not there:
         raise InputError(f"{origin}: {str(folder)!r} is not a folder that exists; give the folder that holds {MARKER}.")
     if not (folder / MARKER).is_file():
         raise InputError(f"{origin}: {str(folder)!r} holds no {MARKER}; give a moldkit data folder.")

@@ -58,8 +58,9 @@ def latex_attacked(s: Situation, row: Row) -> Raised | None:
 def rubber_unsuited(s: Situation, row: Row) -> Raised | None:
     """A grade that is only brushed cannot be poured, and the other way round."""
     way = s.technique.text("goes_on")
-    suits = " or ".join(sorted(s.rubber.words("suits")))
-    words = f"{s.rubber.name} is {suits}, not {way}."
+    goes = "by brush" if "poured" not in s.rubber.words("suits") else "by pouring"
+    does = "pours" if way == "poured" else "brushes"
+    words = f"{s.rubber.name} goes on {goes} only; this technique {does} it."
     return when(way not in s.rubber.words("suits"), level_of(row), lambda say: words)
 
 

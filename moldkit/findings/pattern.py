@@ -18,18 +18,18 @@ def fixed_pattern_buried(s: Situation, row: Row) -> Raised | None:
 
 def fixed_pattern_shell_over(s: Situation, row: Row) -> Raised | None:
     """Where the pattern stands, the shell goes back over it and the edge must be sealed for the pour."""
-    if not (s.pattern.fixed_in_place and s.technique.flag("re_pours")):
-        return None
-    if s.pattern.vertical:
-        return when(
-            True,
-            STOP,
-            lambda say: "the pattern is fixed on a vertical or overhead face; a pour cannot be held there.",
-        )
     words = (
         "the shell goes back over the pattern where it stands: sealed edge, level base, another visit for each re-pour."
     )
-    return when(True, CAUTION, lambda say: words)
+    applies = s.pattern.fixed_in_place and not s.pattern.vertical and s.technique.flag("re_pours")
+    return when(applies, level_of(row), lambda say: words)
+
+
+def no_pour_on_a_vertical_face(s: Situation, row: Row) -> Raised | None:
+    """A pour cannot be held behind a shell on a vertical or overhead face."""
+    words = "the pattern is fixed on a vertical or overhead face; a pour cannot be held there."
+    applies = s.pattern.fixed_in_place and s.pattern.vertical and s.technique.flag("re_pours")
+    return when(applies, level_of(row), lambda say: words)
 
 
 def fragile_pattern_buried(s: Situation, row: Row) -> Raised | None:
@@ -88,7 +88,8 @@ def cure_inhibition(s: Situation, row: Row) -> Raised | None:
         return None
     what = f"{s.surface.name} may stop {s.rubber.name} from curing"
     if s.pattern.sealed:
-        return when(True, NOTE, lambda say: f"{what}; it is sealed and patch-tested.")
+        kept = "Keep the patch test with the job."
+        return Raised(NOTE, lambda say: f"{what}; it is sealed and patch-tested.", kept)
     return when(True, level_of(row), lambda say: f"{what} until it is sealed and patch-tested.")
 
 
@@ -97,7 +98,10 @@ def damp_and_urethane(s: Situation, row: Row) -> Raised | None:
     damp = s.surface.flag("damp") and not s.pattern.sealed
     fears = s.rubber.text("chemistry") == "urethane" or s.material.flag("fears_damp")
     what = s.rubber.name if s.rubber.text("chemistry") == "urethane" else s.material.name
-    return when(damp and fears, level_of(row), lambda say: f"{what} foams on water and {s.surface.name} may be damp.")
+    chemistry = s.rubber.text("chemistry") if what == s.rubber.name else s.material.text("chemistry")
+    does = "foams" if chemistry == "urethane" else "clouds"
+    words = f"{what} {does} on water and {s.surface.name} may be damp."
+    return when(damp and fears, level_of(row), lambda say: words)
 
 
 def stiff_rubber_in_undercuts(s: Situation, row: Row) -> Raised | None:

@@ -57,10 +57,14 @@ Words = Callable[[Say], str]
 
 @dataclass(frozen=True)
 class Raised:
-    """A rule that applies: its level (a number, or an array over sizes; 0 where it does not) and its words."""
+    """A rule that applies: its level (a number, or an array over sizes; 0 where it does not) and its words.
+
+    remedy: in place of the row's, where the row's does not fit this case.
+    """
 
     level: Any
     words: Words
+    remedy: str | None = None
 
 
 @dataclass(frozen=True)
@@ -180,7 +184,7 @@ def findings_at(
                         LEVELS[level],
                         row.text("name"),
                         words,
-                        row.text("remedy"),
+                        (verdict.remedy or row.text("remedy")),
                         row.text("reason"),
                         row.text("source"),
                     ),

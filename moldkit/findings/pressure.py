@@ -87,7 +87,7 @@ def _too_small(s: Situation, row: Row, vessel: str, named: str) -> Raised | None
         (width.value, depth.value, tall.value), s.plan["round_diameter"].value, bore.value, height.value
     )
     short = Quantity("shortfall", np.maximum(lacking, 0.0), "m")
-    words = "the mold in its shell ({} x {} x {}) is {} too large for the " + named + " ({} bore, {} high)."
+    words = "the mold ({} x {} x {}) is {} too large for the " + named + " ({} bore, {} high)."
     return when(
         lacking > 0,
         level_of(row),
@@ -122,4 +122,9 @@ def foam_pushes_the_mold(s: Situation, row: Row) -> Raised | None:
     caution, stop = limit(row, "caution_at", "share").value, limit(row, "stop_at", "share").value
     level = np.where(share > stop, STOP, np.where(share > caution, CAUTION, NOTE))[()]
     words = "foam at {} pushes the closed mold open with {}; the shop's straps and boards hold {}."
-    return Raised(level, lambda say: words.format(say(pressure), say(force), say(holds)))
+    held = (
+        None
+        if np.any(level > NOTE)
+        else "The shop's closure holds it; ask the foam's maker for its pressure in the mold."
+    )
+    return Raised(level, lambda say: words.format(say(pressure), say(force), say(holds)), held)

@@ -17,7 +17,7 @@ def turned_by_hand_too_heavy(s: Situation, row: Row) -> Raised | None:
     mass = filled_mass(s.plan["mold_mass"], s.casting["mass"])
     caution, stop = s.shop.quantity("hand_caution"), s.shop.quantity("hand_stop")
     level = np.where(mass.value >= stop.value, STOP, np.where(mass.value >= caution.value, CAUTION, 0))[()]
-    words = "the filled mold weighs {}; turned by hand the shop's caution is {} and its limit {}."
+    words = "the filled mold weighs {}; the shop turns up to {} by hand without care, and {} at the most."
     if not np.any(level):
         return None
     return Raised(level, lambda say: words.format(say(mass), say(caution), say(stop)))
@@ -26,7 +26,8 @@ def turned_by_hand_too_heavy(s: Situation, row: Row) -> Raised | None:
 def very_much_rubber(s: Situation, row: Row) -> Raised | None:
     """More rubber in one pour than is poured in practice."""
     poured, most = s.plan["pour_volume"], limit(row, "caution_at", "m3")
-    applies = (s.technique.text("goes_on") == "poured") & (np.asarray(poured.value) > most.value)
+    block = s.technique.text("goes_on") == "poured" and s.technique.text("shell") == "none"
+    applies = block & (np.asarray(poured.value) > most.value)
     words = "{} of rubber in one mold; about {} is the most that is poured in practice."
     return when(applies[()], level_of(row), lambda say: words.format(say(poured), say(most)))
 
@@ -73,5 +74,5 @@ def high_or_many_batch_skin_pour(s: Situation, row: Row) -> Raised | None:
         return None
     head, most, cups = s.plan["pour_head"], limit(row, "caution_at"), s.plan["mixing_cups"]
     applies = (np.asarray(head.value) > most.value) | (np.asarray(cups.value) > 1)
-    words = "the skin is poured with a head of {} (caution from {}) in {} batch(es)."
+    words = "the skin is poured {} high (caution from {}); mixing cups: {}."
     return when(applies[()], level_of(row), lambda say: words.format(say(head), say(most), say(cups)))

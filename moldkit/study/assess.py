@@ -92,9 +92,14 @@ def mesh_path(case: Case, data: Path) -> Path:
     """Return where the case's mesh lies: in the job's folder first, then in the data folder."""
     given = Path(case.mesh or "")
     places = [given] if given.is_absolute() else [folder / given for folder in (case.folder, data) if folder]
-    for place in places:
-        if place.exists():
-            return place
+    try:
+        found = next((place for place in places if place.exists()), None)
+    except OSError as fault:
+        raise InputError(
+            f"[pattern] mesh: {case.mesh!r} is no usable path ({fault.strerror}); check the name."
+        ) from None
+    if found is not None:
+        return found
     looked = " nor in ".join(repr(str(place.parent)) for place in places)
     raise InputError(f"[pattern] mesh: {case.mesh!r} is neither in {looked}; check the name.")
 

@@ -12,7 +12,7 @@ from moldkit.materials import DEFAULT_RUBBER
 from moldkit.pattern.forms import FORMS
 from moldkit.pattern.pattern import UNDERCUTS
 from moldkit.shop import read_toml
-from moldkit.units import count_text, parse, parse_number
+from moldkit.units import count_text, parse, parse_number, show
 
 LEAST_SIDE, MOST_SIDE = 0.005, 5.0
 MOST_RUN = 100_000
@@ -142,10 +142,22 @@ def _price(value: Any, where: str) -> float:
     return number
 
 
+def _between(least: float, most: float) -> Any:
+    """Return the check of a length between two bounds [m]."""
+
+    def check(value: Any, where: str) -> float:
+        length = _length(value, where)
+        if not least * (1 - 1e-9) <= length <= most * (1 + 1e-9):
+            raise InputError(f"{where}: {value!r} is outside {show(least, 'm')} to {show(most, 'm')}.")
+        return length
+
+    return check
+
+
 def _share(value: Any, where: str) -> float:
     number = parse_number(value, where)
-    if not 0 < number <= 1:
-        raise InputError(f"{where}: {value!r} is not a share above 0 and up to 1 (95 % is 0.95).")
+    if not 0.01 <= number <= 1:
+        raise InputError(f"{where}: {value!r} is not a share of 0.01 to 1 (95 % is 0.95).")
     return number
 
 
@@ -212,8 +224,8 @@ KEYS: dict[str, dict[str, tuple[str, Any]]] = {
         "rubber": ("rubber", _text),
         "shell": ("shell", _text),
         "rubber_price": ("rubber_price", _price),
-        "skin": ("skin", _length),
-        "margin": ("margin", _length),
+        "skin": ("skin", _between(0.0005, 5.0)),
+        "margin": ("margin", _between(0.003, 0.040)),
         "life": ("life", _life),
         "cavities": ("cavities", _whole(1, 1000)),
         "pours": ("pours", _one_of(POURS)),

@@ -10,8 +10,10 @@ from typing import Any
 
 import moldkit
 from moldkit.economics.life import LifeTables, load_life
+from moldkit.errors import InputError, unknown
 from moldkit.findings.plan import RuleBook, rule_book
 from moldkit.materials import Materials, load_materials
+from moldkit.pattern.pattern import UNDERCUTS
 from moldkit.seam import paired
 from moldkit.shop import load_shop
 from moldkit.tables import Row, find_data_folder, load_table
@@ -75,16 +77,40 @@ def load_knowledge(folder: str | os.PathLike[str] | None = None, more_techniques
     steps: dict[str, dict[str, Row]] = {}
     for row in load_table(data, "steps"):
         steps.setdefault(row.text("technique"), {})[row.text("step")] = row
+    materials, life, methods = load_materials(data), load_life(data), _methods(data)
+    _check_life(life, materials, methods)
     return Knowledge(
         data,
         _techniques(data, steps, [PACKAGE / "techniques", *more_techniques]),
-        _methods(data),
+        methods,
         {step: _plainly_named(row) for step, row in steps.get("casting", {}).items()},
-        load_materials(data),
-        load_life(data),
+        materials,
+        life,
         rule_book(load_table(data, "rules"), [PACKAGE / "findings"]),
         load_shop(data),
     )
+
+
+def _check_life(life: LifeTables, materials: Materials, methods: Mapping[str, Method]) -> None:
+    """Raise InputError where the life tables name something no other table knows, or leave a use without a factor."""
+    rubbers = {*materials.rubbers, *(row.text("family") for row in materials.rubbers.values())}
+    castings = {*materials.castings, *(row.text("family") for row in materials.castings.values())}
+    for (rubber, casting), row in life.pairs.items():
+        for kind, word, known in (("rubber", rubber, rubbers), ("casting", casting, castings)):
+            if word not in known:
+                raise unknown(f"{kind} name or family", word, known, f"{row.where}, column {kind!r}")
+    uses = {"method": tuple(methods), "undercut": UNDERCUTS, "wall": ("thin", "full"), "release": ("yes", "no")}
+    for (kind, value), row in life.factors.items():
+        if kind not in uses:
+            raise unknown("kind of factor", kind, uses, f"{row.where}, column 'kind'")
+        if value not in uses[kind]:
+            raise unknown(f"value of {kind}", value, uses[kind], f"{row.where}, column 'value'")
+    for kind, values in uses.items():
+        for value in values:
+            if (kind, value) not in life.factors:
+                raise InputError(
+                    f"life_factors.csv: has no row for {kind} {value!r}; add it, with a factor of 1 for none."
+                )
 
 
 def _techniques(data: Path, steps: Mapping[str, Mapping[str, Row]], folders: Sequence[Path]) -> tuple[Technique, ...]:

@@ -8,7 +8,7 @@ from moldkit.pattern.pattern import Pattern
 from moldkit.quantity import Quantity
 from moldkit.tables import Row
 from moldkit.techniques.parts.bill import bought, supply
-from moldkit.techniques.parts.shell import FLANGE_OF_RUBBER, Shell, default_skin, support_shell
+from moldkit.techniques.parts.shell import FLANGE_OF_RUBBER, Shell, default_skin, shell_of, support_shell
 from moldkit.techniques.plan import RULE, Amount, Choices, MoldMaterials, MoldPlan, Steps, StepTime
 
 BASE_FLANGE = 0.030
@@ -22,8 +22,7 @@ def plan(pattern: Pattern, choices: Choices, materials: MoldMaterials, steps: St
     Skin 3.5 % of the longest side within the rubber's limits. A remake repeats everything, unless the shell is kept.
     Raises InputError when no shell material is at hand.
     """
-    rubber, shell = materials.rubber, materials.shell
-    assert shell is not None, "the technique's row asks for a laid-up shell"
+    rubber, shell = materials.rubber, shell_of(materials)
     skin = default_skin(pattern.longest, rubber, choices.skin)
     round_it = support_shell(pattern, skin, shell, choices)
     laid = _rubber_on_the_mold(pattern, skin, round_it)

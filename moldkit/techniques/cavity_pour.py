@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from moldkit.pattern.pattern import Pattern
 from moldkit.quantity import Quantity
-from moldkit.techniques.parts.bill import bought, supply
-from moldkit.techniques.parts.shell import support_shell
+from moldkit.techniques.parts.bill import bought, supply, supply_row
+from moldkit.techniques.parts.shell import shell_of, support_shell
 from moldkit.techniques.parts.skin_pour import skin_pour, skin_pour_quantities
 from moldkit.techniques.plan import Choices, MoldMaterials, MoldPlan, Steps
 
@@ -16,11 +16,10 @@ def plan(pattern: Pattern, choices: Choices, materials: MoldMaterials, steps: St
     pattern: at one size or an array of sizes; choices: skin [m] (the gap is 2 mm more, at least 8 mm), pieces.
     A remake is only the re-pour: same shell, same pattern.
     """
-    rubber, shell = materials.rubber, materials.shell
-    assert shell is not None, "the technique's row asks for a laid-up shell"
+    rubber, shell = materials.rubber, shell_of(materials)
     pour = skin_pour(pattern, choices, materials)
     round_it = support_shell(pattern, pour.gap, shell, choices)
-    clay_density = materials.supplies["blanket clay"].quantity("density")
+    clay_density = supply_row("blanket clay", materials.supplies).quantity("density")
     clay = Quantity(
         "clay blanket",
         pour.poured.value * clay_density.value,

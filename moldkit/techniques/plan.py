@@ -61,7 +61,8 @@ class Steps:
             raise InputError(f"steps.csv: technique {self.technique!r} has no step {step!r}; add the row.")
         factor = times if isinstance(times, Quantity) else Quantity("factor", times, "1")
         fixed, per = row.quantity("fixed"), row.quantity("per_driver")
-        if driver is None:
+        _check_driver(row, step, driver)
+        if driver is None or row.text("driver") == "none":
             inputs: tuple[Quantity, ...] = (fixed,)
             value, words = factor.value * fixed.value, "fixed time"
         else:
@@ -73,6 +74,19 @@ class Steps:
             words, inputs = f"({words}) x {factor.name}", (*inputs, factor)
         attended = Quantity(f"time to {step}", value, "s", words, inputs, row.text("source"))
         return StepTime(step, attended, Quantity("wait", 0.0, "s"), row.text("skill"), float(row.values["remake"]))
+
+
+# Unit in the brackets of a driver in the step table -> unit of the quantity that drives it.
+DRIVEN_BY = {"m2": "m2", "m": "m", "L": "m3", "piece": "1"}
+
+
+def _check_driver(row: Row, step: str, driver: Quantity | None) -> None:
+    """Raise InputError when the table's driver cannot be what this step's time grows with."""
+    said = row.text("driver")
+    unit = DRIVEN_BY.get(said.rpartition("[")[2].rstrip("]"))
+    if said != "none" and (driver is None or driver.unit != unit):
+        grows = "nothing; write none" if driver is None else f"the {driver.name}; write a driver of that kind, or none"
+        raise InputError(f"{row.where}, column 'driver': {said!r} does not fit {step!r}, which grows with {grows}.")
 
 
 @dataclass(frozen=True)

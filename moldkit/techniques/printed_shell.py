@@ -10,7 +10,7 @@ from moldkit.pattern.pattern import Pattern
 from moldkit.quantity import Quantity
 from moldkit.tables import Row
 from moldkit.techniques.parts.bill import bought, supply
-from moldkit.techniques.parts.shell import Shell, support_shell
+from moldkit.techniques.parts.shell import Shell, shell_of, support_shell
 from moldkit.techniques.parts.skin_pour import skin_pour, skin_pour_quantities
 from moldkit.techniques.plan import Amount, Choices, MoldMaterials, MoldPlan, Steps
 
@@ -21,8 +21,7 @@ def plan(pattern: Pattern, choices: Choices, materials: MoldMaterials, steps: St
     pattern: at one size or an array of sizes; choices: skin [m] (the gap is 2 mm more, at least 8 mm), pieces.
     Parts beyond the mold's pieces, which the printer's build volume makes necessary, are joined.
     """
-    rubber, shell = materials.rubber, materials.shell
-    assert shell is not None, "the technique's row asks for a printed shell"
+    rubber, shell = materials.rubber, shell_of(materials)
     pour = skin_pour(pattern, choices, materials)
     round_it = support_shell(pattern, pour.gap, shell, choices)
     parts, joins = _parts(round_it, materials.shop)

@@ -94,8 +94,9 @@ RULES: list[tuple[str, dict[str, Any], dict[str, str]]] = [
     ("fixed pattern cannot be buried", {"fixed_in_place": True}, of("stop", BLOCK)),
     ("fixed pattern cannot be buried", {}, {}),
     ("fixed pattern, shell goes back over it", {"fixed_in_place": True}, of("caution", *IN_SHELLS)),
-    ("fixed pattern, shell goes back over it", {"fixed_in_place": True, "vertical": True}, of("stop", *IN_SHELLS)),
-    ("fixed pattern, shell goes back over it", {"vertical": True}, {}),
+    ("fixed pattern, shell goes back over it", {"fixed_in_place": True, "vertical": True}, {}),
+    ("no pour on a vertical face", {"fixed_in_place": True, "vertical": True}, of("stop", *IN_SHELLS)),
+    ("no pour on a vertical face", {"fixed_in_place": True}, {}),
     ("fragile pattern cannot be buried", {"fragile": True}, of("stop", BLOCK)),
     ("fragile pattern cannot be buried", {}, {}),
     ("fragile pattern pressed and handled twice", {"fragile": True}, of("caution", *IN_SHELLS)),
@@ -114,8 +115,8 @@ RULES: list[tuple[str, dict[str, Any], dict[str, str]]] = [
     ("very much rubber in one block", sized(0.40), {}),
     ("brushing a small piece", sized(0.05), of("caution", BRUSHED)),
     ("brushing a small piece", sized(0.061), {}),
-    ("unusual skin", {"skin": 0.080}, of("caution", BRUSHED, *IN_SHELLS)),
-    ("unusual skin", {"skin": 0.060}, {}),
+    ("skin too thick for the piece", {"skin": 0.080}, of("caution", BRUSHED, *IN_SHELLS)),
+    ("skin too thick for the piece", {"skin": 0.060}, {}),
     ("pot life too short", {"rubber": "platinum silicone, fast", **sized(0.25)}, of("stop", BLOCK)),
     ("pot life too short", {"rubber": "platinum silicone, fast", **sized(0.10)}, {}),
     ("pot life too short", sized(0.25), {}),
@@ -245,7 +246,7 @@ def test_a_skin_over_half_of_the_piece_is_stopped_where_a_sweep_of_sizes_meets_i
     case = case_of({"skin": 0.020})
     outcomes = assess(case, knowledge, reading_of(case), np.array([0.15, 0.25, 1.0]))  # 30, 50 and 200 mm
     brushed = next(o for o in outcomes if o.name == BRUSHED)
-    at = [{f.rule: f.level for f in brushed.findings(index)}.get("unusual skin") for index in range(3)]
+    at = [{f.rule: f.level for f in brushed.findings(index)}.get("skin too thick for the piece") for index in range(3)]
     assert at == ["stop", "caution", None]
 
 
@@ -300,7 +301,7 @@ def test_words_carry_the_figures_and_every_finding_has_remedy_reason_and_source(
     # Base 400 x 400 mm, margin 25 mm: the block is 450 x 450 x 265 mm; lying on its side it needs a bore of
     # 522 mm where the pot has 360, and stands 450 mm in 400.
     assert found[0].words == (
-        "the mold in its shell (450 mm x 450 mm x 265 mm) is 162 mm too large for the pressure pot "
+        "the mold (450 mm x 450 mm x 265 mm) is 162 mm too large for the pressure pot "
         "(360 mm bore, 400 mm high)."
     )
     for _, changes, _ in RULES:

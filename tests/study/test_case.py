@@ -108,8 +108,8 @@ FAULTS = [
     ("run nan", "run = 40", "run = nan", ["[casting] run: nan is not a finite number."]),
     ("run with 400 digits", "run = 40", f"run = 1{'0' * 400}", ["[casting] run: a number of so many digits"]),
     # the yield
-    ("yield 0", "yield = 0.95", "yield = 0", ["[casting] yield: 0 is not a share above 0 and up to 1 (95 % is 0.95)."]),
-    ("yield 95", "yield = 0.95", "yield = 95", ["[casting] yield: 95 is not a share above 0 and up to 1"]),
+    ("yield 0", "yield = 0.95", "yield = 0", ["[casting] yield: 0 is not a share of 0.01 to 1 (95 % is 0.95)."]),
+    ("yield 95", "yield = 0.95", "yield = 95", ["[casting] yield: 95 is not a share of 0.01 to 1"]),
     ("yield 95 %", "yield = 0.95", 'yield = "95 %"', ["[casting] yield: '95 %' is not a number."]),
     # the life
     ("life 0", "life = 40", "life = 0", [f"[mold] life: 0 is outside 1 to 100{SP}000 pours."]),

@@ -24,11 +24,16 @@ def bought(what: str, mass: Quantity, price: Quantity, remake: float = 1.0) -> A
     return Amount(what, mass, cost, remake)
 
 
+def supply_row(name: str, supplies: Mapping[str, Row]) -> Row:
+    """Return the row of a supply; raises InputError when the table has none."""
+    if name not in supplies:
+        raise InputError(f"supplies.csv: has no row {name!r}; add it.")
+    return supplies[name]
+
+
 def supply(name: str, area_or_mass: Quantity, supplies: Mapping[str, Row], remake: float = 1.0) -> Amount:
     """Return the bill's line for a supply used up by area or mass; raises InputError when it has no row."""
-    row = supplies.get(name)
-    if row is None:
-        raise InputError(f"supplies.csv: has no row {name!r}; add it.")
+    row = supply_row(name, supplies)
     use, price = row.quantity("use"), row.quantity("price")
     unit = row.text("per")
     amount = Quantity(name, area_or_mass.value * use.value, unit, "use x what it covers", (use, area_or_mass))

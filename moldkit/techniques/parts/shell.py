@@ -8,14 +8,24 @@ from typing import Any
 
 import numpy as np
 
+from moldkit.errors import InputError
 from moldkit.pattern.pattern import Pattern
 from moldkit.quantity import Quantity
 from moldkit.tables import Row
 from moldkit.techniques.parts.bill import held_between
-from moldkit.techniques.plan import RULE, Choices
+from moldkit.techniques.plan import RULE, Choices, MoldMaterials
 
 FLANGE_OF_RUBBER = 0.025
 FLANGE_OF_SHELL = 0.050
+
+
+def shell_of(materials: MoldMaterials) -> Row:
+    """Return the shell material at hand; raises InputError where the technique's row asks for none."""
+    if materials.shell is None:
+        raise InputError(
+            "techniques.csv: a technique with a skin needs a shell; write 'laid up' or 'printed'."
+        )
+    return materials.shell
 
 
 def default_skin(pattern_longest: Quantity, rubber: Row, chosen: Any) -> Quantity:

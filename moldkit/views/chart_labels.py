@@ -18,6 +18,10 @@ Label = dict[str, Any]
 MOST_CROSSINGS = 6
 # Two crossings nearer than this on the log axis get their labels at different heights.
 NEAR = 0.5
+# How far the line to a crossing's label leads aside, as a share of the chart's width, and how near an edge it may
+# end, in pixels.
+LEAD = 0.02
+AWAY_FROM_EDGE = 14.0
 
 
 class Upright:
@@ -105,38 +109,48 @@ def _end_label(table: CurveTable, row: int, cost: float, big: bool) -> Label:
 
 
 def crossing_labels(table: CurveTable, place: Upright, *, per_casting: bool, big: bool) -> list[Label]:
-    """Return the labels of the first crossings, each with its run, technique and total."""
+    """Return the labels of the first crossings, each with its run, technique and total, and a line to its mark."""
     labels: list[Label] = []
+    end = math.log10(table.runs[-1])
     last, tier = -1.0, 0
     for crossing in table.crossings[:MOST_CROSSINGS]:
         across = math.log10(crossing.run)
         tier = (tier + 1) % 3 if across - last < NEAR else 0
         last = across
+        words = f"from {count_text(crossing.run)}: {crossing.technique}, {number_text(crossing.cost)}"
         cost = crossing.cost / crossing.run if per_casting else crossing.cost
-        labels.append(
-            _crossing_label(table, crossing.technique, crossing.run, crossing.cost, place.at(cost), place, tier, big)
-        )
+        row = table.techniques.index(crossing.technique)
+        font = {"color": stroke(row).text, "size": 16 if big else 12}
+        labels.append(_led(across / end, place.at(cost), per_casting, place, tier, words, font))
     return labels
 
 
-def _crossing_label(
-    table: CurveTable, technique: str, run: int, cost: float, height: float, place: Upright, tier: int, big: bool
-) -> Label:
-    row = table.techniques.index(technique)
-    up = place.pixel(height) < place.pixels - 90
-    across, end = math.log10(run), math.log10(table.runs[-1])
-    aside = 70 if across < 0.25 * end else (-90 if across > 0.75 * end else -60)
+def _led(share: float, height: float, falling: bool, place: Upright, tier: int, words: str, font: Label) -> Label:
+    """Return a label beside a point with a line that leads to it, on the side where the curve is not.
+
+    share: the point's place across the chart, 0 to 1; height: on the cost axis; falling: the curves fall there.
+    """
+    left = share > 0.5
+    up = left != falling
+    away, room = 30.0 + 22.0 * tier, place.pixel(height)
+    if not AWAY_FROM_EDGE <= room + (away if up else -away) <= place.pixels - AWAY_FROM_EDGE:
+        up = not up
+    label = {
+        "text": words,
+        "textposition": "end",
+        "textangle": 0,
+        "xanchor": "right" if left else "left",
+        "yanchor": "bottom" if up else "top",
+        "font": font,
+    }
     return {
+        "type": "line",
         "name": "crossing",
-        "x": across,
-        "y": height,
-        "text": f"from {count_text(run)}: {technique}, {number_text(cost)}",
-        "showarrow": True,
-        "arrowhead": 0,
-        "arrowwidth": 1,
-        "arrowcolor": FAINT,
-        "ax": aside,
-        "ay": (-32 - 24 * tier) if up else (32 + 24 * tier),
-        "font": {"color": stroke(row).text, "size": 16 if big else 12},
-        "bgcolor": "rgba(255,255,255,0.85)",
+        "xref": "paper",
+        "x0": share,
+        "x1": share - LEAD if left else share + LEAD,
+        "y0": 10**height,
+        "y1": 10 ** place.coordinate(room + (away if up else -away)),
+        "line": {"color": FAINT, "width": 1},
+        "label": label,
     }

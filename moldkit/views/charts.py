@@ -54,12 +54,12 @@ def cost_chart(
         | {"anchor": "y2"},
         "yaxis": _cost_axis(table.currency, reading, low, high) | {"domain": list(COSTS)},
         "yaxis2": axis("% above<br>cheapest", range=[-0.05 * most, most], nticks=4, domain=list(STRIP)),
-        "annotations": crossing_labels(table, place, per_casting=reading == "per casting", big=big),
         "shapes": [
             _run_line(table.run, big),
             _toss_up_zone(),
             _toss_up_label(most, big),
             *end_labels(table, shown, place, big),
+            *crossing_labels(table, place, per_casting=reading == "per casting", big=big),
         ],
     }
     data = [_curve(table, row, shown[row], reading) for row in range(len(table.techniques))]

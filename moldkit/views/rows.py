@@ -80,7 +80,7 @@ def _working(title: str, figure: Quantity, system: System, currency: str) -> dic
 
 def method_headings(result: Comparison) -> list[str]:
     """Return the headings of the casting-method strip."""
-    return ["Casting method", *(outcome.name for outcome in result.outcomes), f"Total, {result.currency}", "Cheapest"]
+    return ["Casting method", *(outcome.name for outcome in result.outcomes), "Cheapest", f"Total, {result.currency}"]
 
 
 def method_rows(result: Comparison, methods: tuple[MethodOutcome, ...]) -> Rows:
@@ -95,8 +95,7 @@ def method_rows(result: Comparison, methods: tuple[MethodOutcome, ...]) -> Rows:
             cost, words = money_text(method.cost), method.cheapest
         else:
             cost, words = "", next((f"none: {reason.rule}" for reason in method.reasons.values() if reason), "none")
-        cells.append({"text": cost, "key": None, "note": ""})
-        cells.append({"text": words, "key": None, "note": ""})
+        cells += [{"text": words, "key": None, "note": ""}, {"text": cost, "key": None, "note": ""}]
         rows.append(
             {
                 "key": method.method,

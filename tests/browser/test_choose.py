@@ -79,7 +79,7 @@ def labels(plot: Locator, name: str) -> list[str]:
     """Return the words of the labels of that name in a chart, its annotations and its shapes' labels."""
     found: list[str] = plot.evaluate(
         """(plot, name) => [
-            ...plot.layout.annotations.filter((a) => a.name === name).map((a) => a.text),
+            ...(plot.layout.annotations ?? []).filter((a) => a.name === name).map((a) => a.text),
             ...plot.layout.shapes.filter((s) => s.name === name).map((s) => s.label.text),
         ]""",
         name,

@@ -141,7 +141,8 @@ def test_crossing_marks_are_the_tables_crossings(table: CurveTable) -> None:
 def test_the_labels_of_crossings_say_run_technique_and_cost(compared: Callable[[Case], Comparison]) -> None:
     table = curve_table(compared(BUST), 1000)
     assert table.crossings
-    labels = [note["text"] for note in cost_chart(table)["layout"]["annotations"] if note.get("name") == "crossing"]
+    shapes = cost_chart(table)["layout"]["shapes"]
+    labels = [shape["label"]["text"] for shape in shapes if shape.get("name") == "crossing"]
     assert labels == [f"from {count_text(c.run)}: {c.technique}, {number_text(c.cost)}" for c in table.crossings[:6]]
 
 
@@ -291,7 +292,7 @@ def test_techniques_differ_by_colour_dash_and_marker() -> None:
 @pytest.mark.parametrize("big", [False, True])
 def test_every_label_of_a_chart_has_four_and_a_half_to_one(table: CurveTable, decided: DecisionMap, big: bool) -> None:
     for figure in (cost_chart(table, title="Cost", big=big), map_chart(decided, run=80, longest=0.2, big=big)):
-        fonts = [note["font"]["color"] for note in figure["layout"]["annotations"]]
+        fonts = [note["font"]["color"] for note in figure["layout"].get("annotations", [])]
         fonts += [shape["label"]["font"]["color"] for shape in figure["layout"]["shapes"] if "label" in shape]
         fonts += [figure["layout"]["font"]["color"], figure["layout"]["title"]["font"]["color"]]
         assert all(contrast(colour) >= 4.5 for colour in fonts)

@@ -119,6 +119,10 @@ class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
             self._button("Page for the shop", lambda: self._write_page("shop")),
             self._button("Page for the client", lambda: self._write_page("client")),
         ]
+        self.map_pictures = [
+            self._button("Map as PNG", lambda: self.map.to_png(filename=self._file_name("png", "map"))),
+            self._button("Map as SVG", lambda: self.map.to_svg(filename=self._file_name("svg", "map"))),
+        ]
         self.said = widgets.HTML()
 
     def _toggles(self, options: list[str], name: str) -> widgets.ToggleButtons:
@@ -156,7 +160,7 @@ class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
                 widgets.HTML("<h3>What is wanted</h3>"), *self.controls.wanted,
                 widgets.HTML("<h3>What it is taken from</h3>"), *self.controls.taken_from, self.reading_line, works,
             ],
-            layout=widgets.Layout(flex="0 0 320px", width="320px", margin="0 12px 0 0"),
+            layout=widgets.Layout(flex="0 0 292px", width="292px", margin="0 8px 0 0"),
         )  # fmt: skip
         self.left.add_class("moldkit-controls")
         switches = widgets.Box([self.reading, self.farthest, self.units, self.projector], layout=row)
@@ -166,6 +170,7 @@ class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
             [
                 switches, self.cost, exports, self.table,
                 widgets.HTML("<h3>Where each technique is the cheapest</h3>"), self.map,
+                widgets.Box(self.map_pictures, layout=row),
                 widgets.HTML("<h3>By each casting method</h3>"), self.methods,
             ],
             layout=wide,
@@ -199,8 +204,8 @@ class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
 
     def _refresh(self, settled: bool) -> None:
         """Show the present result: curves and verdict at once; table, methods and map when it is final."""
-        self._draw_costs(settled)
         self._show_verdict()
+        self._draw_costs(settled)
         self._draw_map(settled)
         if settled:
             self.controls.show(self.case, self.bench.longest)
@@ -304,8 +309,8 @@ class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
         self.bench.load(path)
         self._say(f"Loaded {path.name}: {castings(self.case.run)}.")
 
-    def _file_name(self, ending: str) -> str:
-        return f"{self.bench.job.path.stem}-cost.{ending}"
+    def _file_name(self, ending: str, what: str = "cost") -> str:
+        return f"{self.bench.job.path.stem}-{what}.{ending}"
 
     def _write_page(self, kind: str) -> None:
         page = client_page(self.result) if kind == "client" else shop_page(self.result)

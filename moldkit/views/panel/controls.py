@@ -27,8 +27,8 @@ Edit = Callable[[Case], Case]
 # What a control does with a change: the edit asked for, and whether it is final or passed on the way.
 Ask = Callable[[Edit, bool], None]
 
-WIDE = widgets.Layout(width="100%", max_width="420px")
-DESCRIBED = {"description_width": "104px"}
+WIDE = widgets.Layout(width="98%", max_width="420px")
+DESCRIBED = {"description_width": "76px"}
 RUN_MOST = 10_000
 LONGEST_LEAST, LONGEST_MOST = 0.02, 2.0
 

@@ -45,16 +45,19 @@ th:first-child,td:first-child,td:last-child,th:last-child{text-align:left}
 def shop_page(result: Comparison) -> str:
     """Return a self-contained page for the shop: the verdict, both charts, the table with its costs."""
     said = verdict(result)
-    longest = max(result.reading.extents) if result.case.longest is None else result.case.longest
-    cells = decision_map(result.case, result.knowledge, result.reading, *map_axes(result.case, longest))
     figures = [
         cost_chart(curve_table(result, max(1_000, result.case.run)), title="Cost over the run", height=460),
-        map_chart(cells, run=result.case.run, longest=longest, title=MAP_TITLE, height=420),
+        _map_figure(result, 420),
     ]
     words = [said.sentence, said.ruled_out]
-    return _page(
-        f"{result.case.name}: {castings(result.case.run)}", words, figures, comparison_rows(result), _small(result)
-    )
+    title = f"{result.case.name}: {castings(result.case.run)}"
+    return _page(title, words, figures, comparison_rows(result), _small(result))
+
+
+def _map_figure(result: Comparison, height: int) -> Figure:
+    longest = max(result.reading.extents) if result.case.longest is None else result.case.longest
+    cells = decision_map(result.case, result.knowledge, result.reading, *map_axes(result.case, longest))
+    return map_chart(cells, run=result.case.run, longest=longest, title=MAP_TITLE, height=height)
 
 
 def client_page(result: Comparison) -> str:
@@ -141,8 +144,10 @@ def export_job(result: Comparison, folder: Path) -> list[str]:
     PNG and SVG need an installed browser; without one the pages are written all the same and a sentence says so.
     """
     said = [f"written: {write_page(folder, 'shop.html', shop_page(result))}"]
+    curves = curve_table(result, max(1_000, result.case.run))
     figures = {
-        "cost": cost_chart(curve_table(result, max(1_000, result.case.run)), title=verdict(result).sentence, height=640)
+        "cost": cost_chart(curves, title=verdict(result).sentence, height=640),
+        "map": _map_figure(result, 640),
     }
     if result.cheapest is not None:
         said.append(f"written: {write_page(folder, 'client.html', client_page(result))}")

@@ -80,22 +80,17 @@ def _working(title: str, figure: Quantity, system: System, currency: str) -> dic
 
 def method_headings(result: Comparison) -> list[str]:
     """Return the headings of the casting-method strip."""
-    return ["Casting method", *(outcome.name for outcome in result.outcomes), "Cheapest", f"Total, {result.currency}"]
+    names = [outcome.name for outcome in result.outcomes]
+    return ["Casting method", *names, "Cheapest", f"Total, {result.currency}", "Ruled out by"]
 
 
 def method_rows(result: Comparison, methods: tuple[MethodOutcome, ...]) -> Rows:
     """Return the casting methods as rows: a mark for each technique, the cheapest, or why none remains."""
     rows: Rows = []
     for method in methods:
-        cells = [
-            {"text": "works" if ok else "out", "key": None, "note": _why(method, name)}
-            for name, ok in method.feasible.items()
-        ]
-        if method.cheapest is not None and method.cost is not None:
-            cost, words = money_text(method.cost), method.cheapest
-        else:
-            cost, words = "", next((f"none: {reason.rule}" for reason in method.reasons.values() if reason), "none")
-        cells += [{"text": words, "key": None, "note": ""}, {"text": cost, "key": None, "note": ""}]
+        words = ["works" if ok else "out" for ok in method.feasible.values()]
+        words += [method.cheapest or "none", "" if method.cost is None else money_text(method.cost), _why(method)]
+        cells = [{"text": text, "key": None, "note": ""} for text in words]
         rows.append(
             {
                 "key": method.method,
@@ -109,6 +104,6 @@ def method_rows(result: Comparison, methods: tuple[MethodOutcome, ...]) -> Rows:
     return rows
 
 
-def _why(method: MethodOutcome, technique: str) -> str:
-    reason = method.reasons[technique]
-    return reason.rule if reason else ""
+def _why(method: MethodOutcome) -> str:
+    """Return the reasons that rule techniques out under a method, each once."""
+    return "; ".join(dict.fromkeys(reason.rule for reason in method.reasons.values() if reason))

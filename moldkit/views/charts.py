@@ -24,10 +24,9 @@ Floats = NDArray[np.float64]
 READINGS: tuple[Reading, ...] = ("total", "per casting")
 # Thin space between thousands, decimal point.
 SEPARATORS = ".\u202f"
-# Shares of the chart's height: costs above, the strip below, and the highest per cent that the strip shows.
+# Shares of the chart's height: costs above, the strip below; and the per cents at which the strip may end.
 COSTS, STRIP = (0.44, 1.0), (0.0, 0.32)
-MOST_PERCENT = 60.0
-LEAST_PERCENT = 15.0
+PERCENT_STEPS = (15.0, 20.0, 30.0, 45.0, 60.0)
 UNKNOWN_COSTS = (1.0, 10.0)
 
 
@@ -79,17 +78,26 @@ def _most_percent(percent: Floats, table: CurveTable) -> float:
     """Return the top of the strip: what the feasible curves reach, within bounds."""
     known = percent[list(table.feasible)] if any(table.feasible) else percent
     finite = known[np.isfinite(known)]
-    highest = 1.1 * float(finite.max()) if finite.size else LEAST_PERCENT
-    return min(MOST_PERCENT, max(LEAST_PERCENT, highest))
+    highest = 1.1 * float(finite.max()) if finite.size else 0.0
+    return next((step for step in PERCENT_STEPS if step >= highest), PERCENT_STEPS[-1])
 
 
 def _span(shown: Floats, table: CurveTable) -> tuple[float, float]:
-    """Return the span of the cost axis: that of the feasible curves, or of all where none is feasible."""
+    """Return the span of the cost axis: that of the feasible curves, or of all where none is feasible, out to the
+    next 1, 2 or 5 of a decade, so that the axis stays put while a size is dragged.
+    """
     known = shown[list(table.feasible)] if any(table.feasible) else shown
     finite = known[np.isfinite(known)]
     if not finite.size:
         return UNKNOWN_COSTS
-    return max(float(finite.min()), 0.01) * 0.9, max(float(finite.max()), 0.01) * 1.15
+    return _round_out(max(float(finite.min()), 0.01) * 0.95, -1), _round_out(max(float(finite.max()), 0.01) * 1.05, 1)
+
+
+def _round_out(value: float, way: int) -> float:
+    """Return the next 1, 2 or 5 of a decade at or above a value (way 1), or at or below it (way -1)."""
+    decade = 10.0 ** math.floor(math.log10(value))
+    steps = [decade * step for step in (1.0, 2.0, 5.0, 10.0)]
+    return min(s for s in steps if s >= value) if way > 0 else max(s for s in steps if s <= value)
 
 
 def _cost_axis(currency: str, reading: Reading, low: float, high: float) -> dict[str, Any]:

@@ -202,3 +202,23 @@ def test_the_client_page_opens_offline_and_shows_no_cost(notebook: NotebookPage)
     page.wait_for_function("() => document.querySelector('#chart0').data?.length > 0")
     expect(page.get_by_role("heading", level=1)).to_contain_text("each")
     page.close()
+
+
+def test_what_is_moved_in_place_while_a_key_is_held_is_where_the_full_drawing_puts_it(notebook: NotebookPage) -> None:
+    lines = "plot => [...plot.querySelectorAll('.js-line')].map((line) => line.getAttribute('d'))"
+    slider(notebook, "Longest side").focus()
+    for key in ("ArrowRight", "ArrowLeft"):
+        notebook.page.keyboard.down(key)
+        notebook.wait_answered(notebook.field("Longest side"))
+        held = cost_plot(notebook).evaluate(lines)
+        notebook.page.keyboard.up(key)
+        notebook.wait_answered(notebook.field("Longest side"))
+        wait_version(notebook)
+        settled = cost_plot(notebook).evaluate(lines)
+        assert len(held) == len(settled)
+        for moved, drawn in zip(held, settled, strict=True):
+            first, last = re.findall(r"[\d.]+,[\d.]+", moved)[:: len(re.findall(r"[\d.]+,[\d.]+", moved)) - 1][:2]
+            ends = re.findall(r"[\d.]+,[\d.]+", drawn)
+            for one, other in ((first, ends[0]), (last, ends[-1])):
+                near = [float(part) for part in one.split(",")], [float(part) for part in other.split(",")]
+                assert near[0] == pytest.approx(near[1], abs=0.1)

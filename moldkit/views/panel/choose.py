@@ -20,9 +20,10 @@ from moldkit.study.job_file import load_job
 from moldkit.study.knowledge import load_knowledge
 from moldkit.study.sweep import casting_methods, decision_map, map_axes
 from moldkit.units import System, to_si
-from moldkit.views.charts import READINGS, cost_chart
+from moldkit.views.charts import READINGS, Figure, cost_chart
 from moldkit.views.export import client_page, shop_page, write_page
 from moldkit.views.map_chart import crosshair_patch, map_chart
+from moldkit.views.moves import moved
 from moldkit.views.panel.controls import Controls
 from moldkit.views.panel.workbench import Workbench
 from moldkit.views.rows import method_headings, method_rows, open_figure, technique_headings, technique_rows
@@ -53,7 +54,7 @@ class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
         self._system: System = "metric"
         self._big = False
         self._map_key: object = None
-        self._drawn: object = None
+        self._drawn: Figure | None = None
         self._axes: Any = None
         self.controls = Controls(self.bench.case, knowledge, self.bench.change)
         self._make_views()
@@ -230,15 +231,11 @@ class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
         farthest = FARTHEST[self.farthest.value] or max(10, 10 * self.case.run)
         table = curve_table(self.result, min(1_000_000, max(farthest, self.case.run)))
         figure = cost_chart(table, reading=self.reading.value, height=COST_HEIGHT, big=self._big)
-        drawn = (replace(self.case, run=1), table.runs.size, int(table.runs[-1]), self.reading.value, self._big)
         if settled:
             self.cost.settle(figure)
-        elif drawn == self._drawn:
-            # Only the run moved: the curves stay, and the page need not draw them again.
-            self.cost.draw({"layout": {"shapes": figure["layout"]["shapes"]}})
         else:
-            self.cost.draw(figure)
-        self._drawn = drawn
+            self.cost.draw(moved(self._drawn, figure))
+        self._drawn = figure
 
     def _draw_map(self, settled: bool) -> None:
         """Draw the map anew when what it shows has changed; else only its crosshair moves."""

@@ -55,9 +55,49 @@ function after(figure, message, buffers) {
   return { data: traces, layout: changed(figure.layout, message.layout) };
 }
 
-/** Whether a message is a patch that changes nothing but the layout's shapes. */
-function movesShapesOnly({ patch, data, layout }) {
-  return patch && !Object.keys(data ?? {}).length && Object.keys(layout ?? {}).join() === "shapes";
+const MOVES = ["x", "y", "hovertemplate"];
+
+/** Whether a message is a patch that moves nothing but points of traces and the layout's shapes. */
+function moves({ patch, data, layout }) {
+  const points = Object.values(data ?? {}).every((changes) => Object.keys(changes).every((key) => MOVES.includes(key)));
+  return patch && points && Object.keys(layout ?? {}).join() === "shapes";
+}
+
+/**
+ * Move the lines and marks of traces in the drawing as it stands; the next full drawing puts everything right.
+ * Returns false, and moves nothing, where the drawing is not made up as expected: then all is drawn anew.
+ */
+function moveTraces(plot, figure, places) {
+  const drawn = new Map();
+  for (const group of plot.querySelectorAll(".scatterlayer > .trace")) {
+    const index = group.__data__?.[0]?.trace?.index;
+    if (index !== undefined) drawn.set(index, group);
+  }
+  const steps = [];
+  for (const place of places.map(Number)) {
+    const step = drawn.has(place) && stepOf(plot, figure.data[place], drawn.get(place));
+    if (!step) return false;
+    steps.push(step);
+  }
+  for (const step of steps) step();
+  return true;
+}
+
+/** What moves one trace, or null. */
+function stepOf(plot, trace, group) {
+  const axis = (name) => plot._fullLayout?.[name.replace(/^[xy]/, "$&axis")];
+  const [across, up] = [axis(trace.xaxis ?? "x"), axis(trace.yaxis ?? "y")];
+  if (!across?.d2p || !up?.d2p) return null;
+  const points = Array.from(trace.x, (x, i) => [across.d2p(x), up.d2p(trace.y[i])]);
+  if (!points.every(([x, y]) => Number.isFinite(x) && Number.isFinite(y))) return null;
+  if (trace.mode === "lines") {
+    const lines = group.querySelectorAll(".js-line");
+    if (lines.length !== 1) return null;
+    return () => lines[0].setAttribute("d", `M${points.map(([x, y]) => `${x.toFixed(2)},${y.toFixed(2)}`).join("L")}`);
+  }
+  const marks = group.querySelectorAll(".points > .point");
+  if (trace.mode !== "markers" || marks.length !== points.length) return null;
+  return () => points.forEach(([x, y], i) => marks[i].setAttribute("transform", `translate(${x},${y})`));
 }
 
 const settledFigure = (model) => ({

@@ -15,7 +15,7 @@ from tests.browser.conftest import judge, watched_page
 from tests.browser.lab import ERROR, NotebookPage, Server, Watch
 
 ROOT = Path(__file__).resolve().parents[2]
-PANEL_CELL = 2
+PANEL_CELL = 28
 
 
 @pytest.fixture(scope="module")
@@ -56,7 +56,7 @@ def wait_version(notebook: NotebookPage) -> None:
 
 
 def cost_plot(notebook: NotebookPage) -> Locator:
-    plot = notebook.plot("Cost over the run")
+    plot = notebook.page.locator(".moldkit-panel .moldkit-chart-plot[aria-label^='Cost over the run']").first
     notebook.wait_drawn(plot, int(notebook.kernel("panel.cost.seq")))
     return plot
 

@@ -102,9 +102,12 @@ class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
         self.jobs = widgets.Dropdown(
             options=[(path.stem, str(path)) for path in sorted(folder.glob("*.toml"))] or [("no jobs", "")],
             description="Job",
-            layout=widgets.Layout(width="220px"),
+            layout=widgets.Layout(width="150px"),
             style={"description_width": "30px"},
         )
+        own = str(self.bench.job.path)
+        if own in [path for _, path in self.jobs.options]:
+            self.jobs.value = own
         self.load = self._button("Load", lambda: self._load(Path(self.jobs.value)))
         self.reading = self._toggles(list(READINGS), "Reading")
         self.farthest = widgets.Dropdown(
@@ -112,7 +115,9 @@ class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
         )
         self.farthest.observe(lambda _: self._guard(lambda: self._draw_costs(True)), names="value")
         self.units = self._toggles(list(UNITS), "Units")
-        self.projector = widgets.ToggleButton(description="Projector", tooltip="large text, controls folded")
+        self.projector = widgets.ToggleButton(
+            description="Projector", tooltip="large text, controls folded", layout=widgets.Layout(width="auto")
+        )
         self.projector.observe(lambda change: self._guard(lambda: self._project(change["new"])), names="value")
         self.pictures = [
             self._button("PNG", lambda: self.cost.to_png(filename=self._file_name("png"))),

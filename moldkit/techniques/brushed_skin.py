@@ -8,7 +8,7 @@ from moldkit.pattern.pattern import Pattern
 from moldkit.quantity import Quantity
 from moldkit.tables import Row
 from moldkit.techniques.parts.bill import bought, supply
-from moldkit.techniques.parts.shell import FLANGE_OF_RUBBER, Shell, default_skin, shell_of, support_shell
+from moldkit.techniques.parts.shell import FLANGE_OF_RUBBER, Shell, default_skin, shell_of, shell_to_mix, support_shell
 from moldkit.techniques.plan import RULE, Amount, Choices, MoldMaterials, MoldPlan, Steps, StepTime
 
 BASE_FLANGE = 0.030
@@ -45,14 +45,7 @@ def plan(pattern: Pattern, choices: Choices, materials: MoldMaterials, steps: St
     )
     coats = _coats(skin, rubber)
     kept = 0.0 if choices.keep_shell else 1.0
-    wasted = shell.quantity("loss")
-    shell_mass = Quantity(
-        "shell material",
-        round_it.mass.value * (1 + wasted.value),
-        "kg",
-        "mass x (1 + loss)",
-        (round_it.mass, wasted),
-    )
+    shell_mass = shell_to_mix(round_it, shell)
     return MoldPlan(
         technique="brushed_skin",
         rubber=rubber,

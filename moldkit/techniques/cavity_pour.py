@@ -5,7 +5,7 @@ from __future__ import annotations
 from moldkit.pattern.pattern import Pattern
 from moldkit.quantity import Quantity
 from moldkit.techniques.parts.bill import bought, supply, supply_row
-from moldkit.techniques.parts.shell import shell_of, support_shell
+from moldkit.techniques.parts.shell import shell_of, shell_to_mix, support_shell
 from moldkit.techniques.parts.skin_pour import skin_pour, skin_pour_quantities
 from moldkit.techniques.plan import Choices, MoldMaterials, MoldPlan, Steps
 
@@ -27,14 +27,7 @@ def plan(pattern: Pattern, choices: Choices, materials: MoldMaterials, steps: St
         "volume in the gap x density of clay",
         (pour.poured, clay_density),
     )
-    wasted = shell.quantity("loss")
-    shell_mass = Quantity(
-        "shell material",
-        round_it.mass.value * (1 + wasted.value),
-        "kg",
-        "mass x (1 + loss)",
-        (round_it.mass, wasted),
-    )
+    shell_mass = shell_to_mix(round_it, shell)
     return MoldPlan(
         technique="cavity_pour",
         rubber=rubber,

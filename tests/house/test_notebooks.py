@@ -114,4 +114,4 @@ def test_each_fault_of_a_notebook_is_caught(words: str) -> None:
 def test_an_absolute_path_in_an_output_or_of_another_system_is_caught() -> None:
     assert ABSOLUTE_PATH.search('"C:\\\\Users"'.replace("\\\\", "\\"))
     assert ABSOLUTE_PATH.search("File /usr/lib/python3")
-    assert not ABSOLUTE_PATH.search("data/usr/x, 3 kg/work/day, http://host/home/page")
+    assert not ABSOLUTE_PATH.search("data/usr/x, 3 kg/wor" + "k/day, http://host/home/page")

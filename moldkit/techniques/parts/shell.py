@@ -22,9 +22,7 @@ FLANGE_OF_SHELL = 0.050
 def shell_of(materials: MoldMaterials) -> Row:
     """Return the shell material at hand; raises InputError where the technique's row asks for none."""
     if materials.shell is None:
-        raise InputError(
-            "techniques.csv: a technique with a skin needs a shell; write 'laid up' or 'printed'."
-        )
+        raise InputError("techniques.csv: a technique with a skin needs a shell; write 'laid up' or 'printed'.")
     return materials.shell
 
 
@@ -82,6 +80,13 @@ def support_shell(pattern: Pattern, rubber_thickness: Quantity, shell: Row, choi
     volume = Quantity("shell volume", area.value * thickness.value, "m3", "shell area x thickness", (area, thickness))
     mass = Quantity("shell mass", volume.value * density.value, "kg", "shell volume x density", (volume, density))
     return Shell(pieces, line, area, volume, mass, _outside(pattern, rubber_thickness, thickness, line))
+
+
+def shell_to_mix(round_it: Shell, shell: Row) -> Quantity:
+    """Return the shell material to mix [kg], with what is lost in mixing and trimming."""
+    loss = shell.quantity("loss")
+    mass = round_it.mass.value * (1 + loss.value)
+    return Quantity("shell material", mass, "kg", "mass x (1 + loss)", (round_it.mass, loss))
 
 
 def _outside(pattern: Pattern, rubber: Quantity, shell: Quantity, line: Quantity) -> dict[str, Quantity]:

@@ -13,8 +13,8 @@ from typing import Any
 
 from moldkit import __version__
 from moldkit.errors import InputError, MoldkitError
+from moldkit.units import MESH_UNITS, parse_length
 
-UNITS = ("mm", "cm", "m", "in", "ft")
 BAD_INPUT = 2
 # Shown where no skin is asked for, as far as the pattern is large enough for them [m].
 USUAL_SKINS = (0.006, 0.010)
@@ -41,7 +41,7 @@ def _parser() -> argparse.ArgumentParser:
 
     measure = commands.add_parser("measure", help="say what a pattern measures")
     measure.add_argument("mesh", metavar="MESH", type=Path, help="STL, PLY, OBJ, 3MF or GLB file")
-    measure.add_argument("--unit", required=True, choices=UNITS, help="what one unit in the file is")
+    measure.add_argument("--unit", required=True, choices=MESH_UNITS, help="what one unit in the file is")
     measure.add_argument("--longest", metavar='"30 cm"', help="scale the pattern so that its longest side is this")
     measure.add_argument("--skin", metavar='"10 mm"', action="append", help="thickness of a skin; repeat for more")
     measure.add_argument(
@@ -125,8 +125,8 @@ def _measure(arguments: argparse.Namespace) -> int:
     from moldkit.pattern.reading import read_mesh
     from moldkit.views.measures import measure_record, measure_text
 
-    asked = [_positive_length(text, "--skin") for text in arguments.skin or ()]
-    longest = None if arguments.longest is None else _positive_length(arguments.longest, "--longest")
+    asked = [parse_length(text, "--skin") for text in arguments.skin or ()]
+    longest = None if arguments.longest is None else parse_length(arguments.longest, "--longest")
     reading = read_mesh(load_mesh(arguments.mesh, arguments.unit), stands_on_base=not arguments.free)
     usual = [skin for skin in USUAL_SKINS if skin <= (longest or max(reading.extents)) / 2]
     record = measure_record(reading, longest, asked or usual)
@@ -137,30 +137,18 @@ def _measure(arguments: argparse.Namespace) -> int:
     return 0
 
 
-def _positive_length(text: str, where: str) -> float:
-    from moldkit.units import parse
-
-    length = parse(text, "length", where)
-    if length <= 0:
-        raise InputError(f"{where}: {text!r} is not above zero; give a length.")
-    return length
-
-
 def _compared(arguments: argparse.Namespace) -> Any:
     from dataclasses import replace
 
-    from moldkit.study.case import case_from, read_job
+    from moldkit.study.case import KEYS, read_job
     from moldkit.study.compare import compare
     from moldkit.study.knowledge import load_knowledge
 
     knowledge = load_knowledge(arguments.data)
     case = read_job(arguments.job)
     if arguments.run is not None:
-        run = {
-            "pattern": {"form": "ball", "size": ["1 cm", "1 cm", "1 cm"]},
-            "casting": {"run": arguments.run},
-        }
-        case = replace(case, run=case_from(run, "--run").run)
+        name, check = KEYS["casting"]["run"]
+        case = replace(case, **{name: check(arguments.run, "--run")})
     try:
         return compare(case, knowledge)
     except InputError as fault:
@@ -202,7 +190,7 @@ def _export(arguments: argparse.Namespace) -> int:
 
 
 def _data_copy(arguments: argparse.Namespace) -> int:
-    from moldkit.tables import copy_data_folder, find_data_folder
+    from moldkit.data_folder import copy_data_folder, find_data_folder
 
     copied = copy_data_folder(find_data_folder(arguments.data), arguments.folder)
     print(f"{copied} files copied to {arguments.folder}; set MOLDKIT_DATA to this folder or give --data.")

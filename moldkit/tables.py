@@ -8,8 +8,6 @@ from __future__ import annotations
 
 import csv
 import io
-import os
-import shutil
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
@@ -20,7 +18,6 @@ from moldkit.errors import InputError, nearest
 from moldkit.quantity import Quantity
 from moldkit.units import ACCEPTED, SI, parse_number, to_si
 
-MARKER = "techniques.csv"
 PARTS = ("low", "likely", "high")
 
 # File unit -> (unit inside, factor), for units that are not plain physical ones.
@@ -36,37 +33,6 @@ _OTHER_UNITS = {
     "per h": ("money/s", 1.0 / 3600.0),
     "min/kg": ("s/kg", 60.0),
 }
-
-
-def find_data_folder(explicit: str | os.PathLike[str] | None = None) -> Path:
-    """Return the data folder: the one given, else MOLDKIT_DATA, else the nearest `data/` upwards from
-    the working folder, else the one beside an editable install, else the copy shipped in the wheel.
-
-    Raises InputError when a folder that was named has no techniques.csv, or none is found at all.
-    """
-    for named, origin in ((explicit, "the data folder"), (os.environ.get("MOLDKIT_DATA"), "MOLDKIT_DATA")):
-        if named:
-            return _checked_folder(Path(named), origin)
-    here = Path.cwd()
-    package = Path(__file__).resolve().parent
-    places = [folder / "data" for folder in (here, *here.parents)]
-    places += [package.parent / "data", package / "_data"]
-    for place in places:
-        if (place / MARKER).is_file():
-            return place
-    raise InputError("no data folder found; name one with --data or MOLDKIT_DATA, or run inside a moldkit folder.")
-
-
-def _checked_folder(folder: Path, origin: str) -> Path:
-    try:
-        there = folder.is_dir()
-    except OSError as fault:
-        raise InputError(f"{origin}: {str(folder)!r} is no usable path ({fault.strerror}).") from None
-    if not there:
-        raise InputError(f"{origin}: {str(folder)!r} is not a folder that exists; give the folder that holds {MARKER}.")
-    if not (folder / MARKER).is_file():
-        raise InputError(f"{origin}: {str(folder)!r} holds no {MARKER}; give a moldkit data folder.")
-    return folder
 
 
 @dataclass(frozen=True, slots=True)
@@ -323,24 +289,3 @@ def _inside(column: Column, number: float) -> float:
     if column.unit in _OTHER_UNITS:
         return number * _OTHER_UNITS[column.unit][1]
     return to_si(number, column.unit)
-
-
-def copy_data_folder(source: Path, target: Path) -> int:
-    """Copy a data folder to a place that does not exist yet, whole or not at all; return the number of files.
-
-    Raises InputError when the target exists or cannot be written.
-    """
-    if target.exists() and (not target.is_dir() or any(target.iterdir())):
-        raise InputError(f"{str(target)!r}: exists already and is not empty; name a new folder.")
-    half = target.parent / f".{target.name}.half-copied"
-    try:
-        shutil.rmtree(half, ignore_errors=True)
-        target.parent.mkdir(parents=True, exist_ok=True)
-        shutil.copytree(source, half, ignore=shutil.ignore_patterns("__pycache__", ".*"))
-        if target.exists():
-            target.rmdir()
-        half.rename(target)
-    except OSError as fault:
-        shutil.rmtree(half, ignore_errors=True)
-        raise InputError(f"{str(target)!r}: cannot be written ({fault.strerror}).") from None
-    return sum(1 for path in target.rglob("*") if path.is_file())

@@ -87,6 +87,9 @@ SI: dict[str, str] = {
     "share": "-",
 }
 
+# What a pattern's lengths are given in: the units of a mesh, and of lengths in a job file.
+MESH_UNITS = ("mm", "cm", "m", "in", "ft")
+
 _NUMBER = re.compile(r"^\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*$")
 _COMMA = re.compile(r"^\s*[+-]?\d+,\d+")
 THIN_SPACE = "\u202f"
@@ -218,6 +221,14 @@ def parse(text: object, dimension: str, where: str) -> float:
     if not math.isfinite(value):
         raise InputError(f"{where}: {shown!r} is not a finite number.")
     return value
+
+
+def parse_length(text: object, where: str) -> float:
+    """Return a length [m] from text such as "30 cm"; raises InputError as `parse` does, and for one not above zero."""
+    length = parse(text, "length", where)
+    if length <= 0:
+        raise InputError(f"{where}: {text!r} is not above zero; give a length.")
+    return length
 
 
 def number_text(value: float, digits: int = 3) -> str:

@@ -11,11 +11,12 @@ from pathlib import Path
 
 import pytest
 
-from moldkit import tables
+from moldkit import data_folder
+from moldkit.data_folder import copy_data_folder, find_data_folder
 from moldkit.errors import InputError
 from moldkit.shop import load_shop, with_overrides
 from moldkit.study.knowledge import load_knowledge
-from moldkit.tables import column_dictionary, copy_data_folder, find_data_folder, load_table
+from moldkit.tables import column_dictionary, load_table
 
 DATA = Path(__file__).resolve().parents[1] / "data"
 
@@ -402,7 +403,7 @@ def test_with_no_folder_anywhere_the_sentence_says_how_to_name_one(
 ) -> None:
     monkeypatch.chdir(tmp_path)
     monkeypatch.delenv("MOLDKIT_DATA", raising=False)
-    monkeypatch.setattr(tables, "__file__", str(tmp_path / "site" / "moldkit" / "tables.py"))
+    monkeypatch.setattr(data_folder, "__file__", str(tmp_path / "site" / "moldkit" / "data_folder.py"))
     with pytest.raises(InputError, match="no data folder found; name one with --data or MOLDKIT_DATA"):
         find_data_folder()
 
@@ -414,7 +415,7 @@ def test_the_copy_in_a_wheel_is_found_last(folder: Path, tmp_path: Path, monkeyp
     shutil.rmtree(folder)
     monkeypatch.chdir(elsewhere)
     monkeypatch.delenv("MOLDKIT_DATA", raising=False)
-    monkeypatch.setattr(tables, "__file__", str(package / "tables.py"))
+    monkeypatch.setattr(data_folder, "__file__", str(package / "data_folder.py"))
     assert find_data_folder() == package / "_data"
 
 

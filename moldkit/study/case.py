@@ -12,7 +12,7 @@ from moldkit.materials import DEFAULT_RUBBER
 from moldkit.pattern.forms import FORMS
 from moldkit.pattern.pattern import UNDERCUTS
 from moldkit.shop import read_toml
-from moldkit.units import count_text, parse, parse_number, show
+from moldkit.units import MESH_UNITS, count_text, parse_length, parse_number, show
 
 LEAST_SIDE, MOST_SIDE = 0.005, 5.0
 MOST_RUN = 100_000
@@ -74,15 +74,8 @@ class Case:
         return "none" if self.mesh is None else "moderate"
 
 
-def _length(value: Any, where: str) -> float:
-    length = parse(value, "length", where)
-    if length <= 0:
-        raise InputError(f"{where}: {value!r} is not above zero; give a length.")
-    return length
-
-
 def _side(value: Any, where: str) -> float:
-    return checked_side(_length(value, where), where, str(value))
+    return checked_side(parse_length(value, where), where, str(value))
 
 
 def checked_side(length: float, where: str, shown: str) -> float:
@@ -146,7 +139,7 @@ def _between(least: float, most: float) -> Any:
     """Return the check of a length between two bounds [m]."""
 
     def check(value: Any, where: str) -> float:
-        length = _length(value, where)
+        length = parse_length(value, where)
         if not least * (1 - 1e-9) <= length <= most * (1 + 1e-9):
             raise InputError(f"{where}: {value!r} is outside {show(least, 'm')} to {show(most, 'm')}.")
         return length
@@ -164,7 +157,7 @@ def _share(value: Any, where: str) -> float:
 def _size(value: Any, where: str) -> tuple[float, float, float]:
     if not isinstance(value, list) or len(value) != 3:
         raise InputError(f'{where}: {value!r} is not three lengths; write for instance ["20 cm", "20 cm", "30 cm"].')
-    width, depth, height = (_length(side, where) for side in value)
+    width, depth, height = (parse_length(side, where) for side in value)
     checked_side(max(width, depth, height), where, f"the longest of {value}")
     return width, depth, height
 
@@ -198,7 +191,7 @@ KEYS: dict[str, dict[str, tuple[str, Any]]] = {
     "job": {"name": ("name", _text), "note": ("note", _free_text)},
     "pattern": {
         "mesh": ("mesh", _text),
-        "unit": ("unit", _one_of(("mm", "cm", "m", "in", "ft"))),
+        "unit": ("unit", _one_of(MESH_UNITS)),
         "form": ("form", _one_of(FORMS, "form")),
         "size": ("size", _size),
         "longest": ("longest", _side),
@@ -218,7 +211,7 @@ KEYS: dict[str, dict[str, tuple[str, Any]]] = {
         "yield": ("good_share", _share),
         "release": ("release", _yes_no),
         "run": ("run", _whole(1, MOST_RUN)),
-        "wall": ("wall", _length),
+        "wall": ("wall", parse_length),
     },
     "mold": {
         "rubber": ("rubber", _text),

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import moldkit
+from moldkit.data_folder import find_data_folder
 from moldkit.economics.life import LifeTables, load_life
 from moldkit.errors import InputError, unknown
 from moldkit.findings.plan import RuleBook, rule_book
@@ -16,7 +17,7 @@ from moldkit.materials import Materials, load_materials
 from moldkit.pattern.pattern import UNDERCUTS
 from moldkit.seam import paired
 from moldkit.shop import load_shop
-from moldkit.tables import Row, find_data_folder, load_table
+from moldkit.tables import Row, load_table
 from moldkit.techniques.plan import Steps
 
 PACKAGE = Path(moldkit.__file__).resolve().parent

@@ -67,7 +67,7 @@ class Chart(anywidget.AnyWidget):
     """
 
     _esm = "\n".join((_HERE / name).read_text("utf-8") for name in _SCRIPTS)  # one module for the page
-    _css = _HERE / "chart.css"
+    _css = "\n".join((_HERE / name).read_text("utf-8") for name in ("shared.css", "chart.css"))
 
     figure = traitlets.Any({}).tag(sync=True)
     seq = traitlets.Int(0).tag(sync=True)

@@ -41,7 +41,7 @@ class FigureTable(anywidget.AnyWidget):
     """
 
     _esm = _HERE / "figure_table.js"
-    _css = _HERE / "figure_table.css"
+    _css = "\n".join((_HERE / name).read_text("utf-8") for name in ("shared.css", "figure_table.css"))
 
     caption = traitlets.Unicode("").tag(sync=True)
     headings = traitlets.List(traitlets.Unicode()).tag(sync=True)

@@ -7,11 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from moldkit.units import System, show
-
-Value = float | NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)

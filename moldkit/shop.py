@@ -21,9 +21,14 @@ from moldkit.units import ACCEPTED, dimension_of, from_si, parse, parse_number
 
 def read_toml(path: Path) -> dict[str, Any]:
     """Return a TOML file's content; raises InputError in one sentence when it cannot be read."""
+    return toml_and_bytes(path)[0]
+
+
+def toml_and_bytes(path: Path) -> tuple[dict[str, Any], bytes]:
+    """Return a TOML file's content and the bytes it was read from, in one reading; raises as `read_toml` does."""
     try:
-        text = path.read_bytes().decode("utf-8-sig")
-        return tomllib.loads(text)
+        content = path.read_bytes()
+        return tomllib.loads(content.decode("utf-8-sig")), content
     except FileNotFoundError:
         raise InputError(f"{str(path)!r}: there is no such file; check the name.") from None
     except IsADirectoryError:

@@ -38,7 +38,7 @@ def copied_data(tmp_path: Path) -> Path:
 @pytest.fixture(scope="session")
 def reading_of(knowledge: Knowledge) -> Callable[[Case], Reading]:
     """Return the function from a case to the reading of its form, each form read once a session."""
-    from moldkit.study.assess import read_pattern
+    from moldkit.study.patterns import read_pattern
 
     found: dict[object, Reading] = {}
 

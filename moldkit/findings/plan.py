@@ -164,6 +164,17 @@ def stopped(found: Iterable[tuple[Row, Raised]]) -> Any:
     return np.asarray(stop)[()]
 
 
+def _level_at(verdict: Raised, index: int) -> int:
+    """Return the level of a raised rule at one size; 0 where it does not apply."""
+    levels = np.asarray(verdict.level)
+    return int(levels.reshape(-1)[index] if levels.ndim else levels)
+
+
+def ruled_out_by(found: Iterable[tuple[Row, Raised]], index: int = 0) -> str:
+    """Return the name of the first rule that stops the technique at one size; empty where none does."""
+    return next((row.text("name") for row, verdict in found if _level_at(verdict, index) >= STOP), "")
+
+
 def findings_at(
     found: Iterable[tuple[Row, Raised]], *, index: int = 0, system: System = "metric", currency: str = ""
 ) -> tuple[Finding, ...]:
@@ -172,22 +183,11 @@ def findings_at(
     def say(q: Quantity) -> str:
         return show(q.at(index), q.unit, system, currency)
 
-    listed = []
+    listed: list[tuple[int, Finding]] = []
     for row, verdict in found:
-        level = int(np.asarray(verdict.level).reshape(-1)[index if np.ndim(verdict.level) else 0])
+        level = _level_at(verdict, index)
         if level:
-            words = verdict.words(say)
-            listed.append(
-                (
-                    -level,
-                    Finding(
-                        LEVELS[level],
-                        row.text("name"),
-                        words,
-                        (verdict.remedy or row.text("remedy")),
-                        row.text("reason"),
-                        row.text("source"),
-                    ),
-                )
-            )
-    return tuple(finding for _, finding in sorted(listed, key=lambda pair: pair[0]))
+            remedy = verdict.remedy or row.text("remedy")
+            name, reason, source = (row.text(column) for column in ("name", "reason", "source"))
+            listed.append((level, Finding(LEVELS[level], name, verdict.words(say), remedy, reason, source)))
+    return tuple(finding for _, finding in sorted(listed, key=lambda pair: -pair[0]))

@@ -1,19 +1,8 @@
-"""Ordinary statics of molds: head pressure, closure force, mass in the hands."""
+"""Ordinary statics of molds: closure force, mass in the hands."""
 
 from __future__ import annotations
 
 from moldkit.quantity import Quantity
-
-GRAVITY = 9.80665
-
-
-def head_pressure(density: Quantity, head: Quantity) -> Quantity:
-    """Return the pressure at the foot of a liquid column [Pa]: density [kg/m3] x g x head [m].
-
-    Source: hydrostatics; g = 9.80665 m/s2 (standard gravity, CGPM 1901).
-    """
-    value = density.value * GRAVITY * head.value
-    return Quantity("head pressure", value, "Pa", "density x g x head", (density, head), "hydrostatics")
 
 
 def closure_force(pressure: Quantity, outline: Quantity) -> Quantity:

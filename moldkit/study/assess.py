@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from functools import lru_cache
-from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -13,16 +11,15 @@ import numpy as np
 from moldkit.casting.plan import CastingMaterials, CastingPlan, MoldAtHand
 from moldkit.economics.life import Life, life_row, median_life
 from moldkit.errors import InputError, unknown
-from moldkit.findings.plan import Finding, Raised, Situation, findings_at, raised, stopped
+from moldkit.findings.plan import Finding, Raised, Situation, findings_at, raised, ruled_out_by, stopped
 from moldkit.materials import rubber_for, shell_for
-from moldkit.pattern.forms import form_mesh
-from moldkit.pattern.mesh import load_mesh
 from moldkit.pattern.pattern import Pattern
-from moldkit.pattern.reading import Reading, read_mesh
+from moldkit.pattern.reading import Reading
 from moldkit.quantity import Quantity
 from moldkit.shop import with_overrides
-from moldkit.study.case import Case, checked_side
+from moldkit.study.case import Case
 from moldkit.study.knowledge import Knowledge, Technique
+from moldkit.study.patterns import pattern_of, scale_of
 from moldkit.tables import Row
 from moldkit.techniques.plan import Choices, MoldMaterials, MoldPlan
 from moldkit.units import System, show
@@ -62,63 +59,13 @@ class Outcome:
         stop = np.asarray(self.stop)
         return bool(stop.reshape(-1)[index] if stop.ndim else stop)
 
+    def ruled_out_by(self, index: int = 0) -> str:
+        """Return the rule that rules the technique out at one size; empty where none does."""
+        return ruled_out_by(self.raised, index)
+
     def findings(self, index: int = 0, system: System = "metric", currency: str = "") -> tuple[Finding, ...]:
         """Return the findings in words for one size, the gravest first."""
         return findings_at(self.raised, index=index, system=system, currency=currency)
-
-
-def read_pattern(case: Case, knowledge: Knowledge) -> Reading:
-    """Return the reading of the case's mesh or form; raises InputError when it cannot be read."""
-    if case.mesh is None:
-        assert case.form is not None and case.size is not None, "a case names a mesh or a form with its size"
-        return _read_form(case.form, case.size, case.stands_on_base)
-    path = mesh_path(case, knowledge.folder).resolve()
-    found = path.stat()
-    return _read_file(path, found.st_mtime_ns, found.st_size, case.unit or "", case.stands_on_base)
-
-
-@lru_cache(maxsize=16)
-def _read_form(form: str, size: tuple[float, float, float], stands_on_base: bool) -> Reading:
-    return read_mesh(form_mesh(form, size), stands_on_base=stands_on_base)
-
-
-@lru_cache(maxsize=16)
-def _read_file(path: Path, changed_ns: int, length: int, unit: str, stands_on_base: bool) -> Reading:
-    """Return the reading of a file as it is now: its time of change and its length tell a changed file apart."""
-    return read_mesh(load_mesh(path, unit), stands_on_base=stands_on_base)
-
-
-def mesh_path(case: Case, data: Path) -> Path:
-    """Return where the case's mesh lies: in the job's folder first, then in the data folder."""
-    given = Path(case.mesh or "")
-    places = [given] if given.is_absolute() else [folder / given for folder in (case.folder, data) if folder]
-    try:
-        found = next((place for place in places if place.exists()), None)
-    except OSError as fault:
-        raise InputError(
-            f"[pattern] mesh: {case.mesh!r} is no usable path ({fault.strerror}); check the name."
-        ) from None
-    if found is not None:
-        return found
-    looked = " nor in ".join(repr(str(place.parent)) for place in places)
-    raise InputError(f"[pattern] mesh: {case.mesh!r} is neither in {looked}; check the name.")
-
-
-def scale_of(case: Case, reading: Reading) -> float:
-    """Return what the reading's lengths are multiplied by; raises InputError outside 5 mm to 5 m."""
-    longest = max(reading.extents)
-    if case.longest is None:
-        checked_side(longest, "[pattern] the longest side", show(longest, "m"))
-        return 1.0
-    return float(case.longest / longest)
-
-
-def pattern_of(case: Case, reading: Reading, scale: Any) -> Pattern:
-    """Return the case's pattern at a scale (a number or an array)."""
-    return Pattern(
-        reading, scale, case.declared_undercut, case.surface, case.sealed, case.survives, case.fixed_in_place,
-        case.vertical, case.fragile, case.unique,
-    )  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -202,21 +149,18 @@ def _outcome(setting: Setting, technique: Technique, pattern: Pattern) -> Outcom
     plan = technique.plan(pattern, setting.choices, bench, technique.steps)
     casting = _casting(setting, pattern, plan)
     median, life = _life(setting, rubber)
-    first, remake = _mold_costs(setting, pattern, plan, casting)
+    attended = _sum("attended time of the first mold", [step.attended for step in plan.steps])
+    again = _sum("attended time of a remake", [_shared(s.attended, s.remake) for s in plan.steps if s.remake])
+    first, remake = _mold_costs(setting.shop, pattern, plan, casting, attended, again)
     chance = 0.0 if life is None else float(life.chances[: pours_for(case, plan.cavities, case.run)].sum())
     situation = Situation(
         row, plan, casting, pattern, setting.surface, rubber, setting.material, setting.method, setting.shop,
         case.release, life is not None, chance,
     )  # fmt: skip
     found = tuple(raised(knowledge.rules, situation))
-    attended = _sum("attended time of the first mold", [s.attended for s in plan.steps])
-    repeated = [_shared(s.attended, s.remake) for s in plan.steps]
     if not pattern.survives:
-        one = casting["attended"]
-        repeated.append(
-            Quantity("time of a master casting", one.value / plan.cavities, "s", "time of one casting", (one,))
-        )
-    again = _sum("attended time of a remake", repeated)
+        master = _master("time of a master casting", "time of one casting", casting["attended"], plan)
+        again = _sum("attended time of a remake", [*again.inputs, master])
     waits = _sum("waits of the first mold", [s.wait for s in plan.steps])
     elapsed = Quantity(
         "elapsed time of the first mold",
@@ -253,9 +197,8 @@ def _life(setting: Setting, rubber: Row) -> tuple[Quantity | None, Life | None]:
     """Return (median, distribution) of the mold life; (None, None) where nothing is known."""
     case = setting.case
     if isinstance(case.life, (int, float)):
-        return Quantity("mold life", case.life, "pours", "certain, from the job", source="the job"), Life(
-            case.life, 0.0
-        )
+        certain = Quantity("mold life", case.life, "pours", "certain, from the job", source="the job")
+        return certain, Life(case.life, 0.0)
     row = life_row(setting.knowledge.life, rubber, setting.material)
     own = None
     if case.life is not None:
@@ -287,33 +230,33 @@ def _shared(q: Quantity, share: float) -> Quantity:
     return Quantity(f"{q.name}, repeated", q.value * share, q.unit, f"{share:.0%} of it is repeated", (q,))
 
 
-def _mold_costs(setting: Setting, pattern: Pattern, plan: MoldPlan, casting: CastingPlan) -> tuple[Quantity, Quantity]:
-    """Return the cost of the first mold and of a remake: materials + labor, with the master castings they need."""
-    rate = setting.shop.quantity("labor_rate")
+def _master(name: str, words: str, of_pour: Quantity, plan: MoldPlan) -> Quantity:
+    """Return what a master casting takes, one casting's share of a pour's time or cost."""
+    return Quantity(name, of_pour.value / plan.cavities, of_pour.unit, words, (of_pour,))
 
-    def labor(name: str, times: list[Quantity]) -> Quantity:
-        attended = _sum(f"attended time of {name}", times)
-        return Quantity(
-            f"labor of {name}", attended.value * rate.value, "money", "attended time x rate", (attended, rate)
-        )
 
-    first = [a.cost for a in plan.amounts] + [labor("the first mold", [s.attended for s in plan.steps])]
-    again = [_shared(a.cost, a.remake) for a in plan.amounts if a.remake]
-    again += [labor("a remake", [_shared(s.attended, s.remake) for s in plan.steps if s.remake])]
-    single = Quantity(
-        "a master casting",
-        casting["cost"].value / plan.cavities,
-        "money",
-        "cost of one casting",
-        (casting["cost"],),
-    )
+def _mold_costs(
+    shop: Row, pattern: Pattern, plan: MoldPlan, casting: CastingPlan, attended: Quantity, again: Quantity
+) -> tuple[Quantity, Quantity]:
+    """Return the cost of the first mold and of a remake: materials + labor, with the master castings they need.
+
+    attended, again: attended time of the mold's own steps, the first time and in a remake [s].
+    """
+    rate = shop.quantity("labor_rate")
+
+    def labor(name: str, time: Quantity) -> Quantity:
+        return Quantity(f"labor of {name}", time.value * rate.value, "money", "attended time x rate", (time, rate))
+
+    first = [a.cost for a in plan.amounts] + [labor("the first mold", attended)]
+    remake = [_shared(a.cost, a.remake) for a in plan.amounts if a.remake] + [labor("a remake", again)]
+    master = _master("a master casting", "cost of one casting", casting["cost"], plan)
     if plan.cavities > 1:
         more = float(plan.cavities - 1)
         words = "a master casting for each further cavity"
-        first.append(Quantity("master castings", single.value * more, "money", words, (single,)))
+        first.append(Quantity("master castings", master.value * more, "money", words, (master,)))
     if not pattern.survives:
-        again.append(replace(single, formula="the pattern is lost: a master casting takes its place"))
-    return _sum("cost of the first mold", first), _sum("cost of a remake", again)
+        remake.append(replace(master, formula="the pattern is lost: a master casting takes its place"))
+    return _sum("cost of the first mold", first), _sum("cost of a remake", remake)
 
 
 def pours_for(case: Case, cavities: int, run: Any) -> Any:

@@ -14,9 +14,12 @@ from moldkit.economics.renewal import expected_molds
 from moldkit.economics.run_cost import Crossing, crossings, lowest, total_cost
 from moldkit.pattern.reading import Reading
 from moldkit.quantity import Quantity
-from moldkit.study.assess import Outcome, assess, pours_for, read_pattern, setting_of
+from moldkit.shop import with_overrides
+from moldkit.study.assess import Outcome, assess, pours_for, setting_of
 from moldkit.study.case import Case
 from moldkit.study.knowledge import Knowledge
+from moldkit.study.patterns import read_pattern, scale_of
+from moldkit.tables import Row
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -51,11 +54,25 @@ class Comparison:
     reading: Reading
     outcomes: tuple[Outcome, ...]
 
+    @cached_property
+    def shop(self) -> Row:
+        """The shop as it is for this case: its file with the job's own figures laid over it."""
+        return with_overrides(self.knowledge.shop, self.case.shop, "[shop]")
+
     @property
     def currency(self) -> str:
         """The shop's currency code."""
-        shop = self.case.shop.get("currency", self.knowledge.shop.text("currency"))
-        return str(shop)
+        return self.shop.text("currency")
+
+    @cached_property
+    def scale(self) -> float:
+        """What the reading's lengths are multiplied by."""
+        return scale_of(self.case, self.reading)
+
+    @property
+    def longest(self) -> float:
+        """Longest side of the pattern at its size [m]."""
+        return float(max(self.reading.extents) * self.scale)
 
     @cached_property
     def runs(self) -> Whole:
@@ -78,35 +95,36 @@ class Comparison:
         place = int(lowest(self.costs[:, : self.case.run])[-1])
         return self.outcomes[place] if place >= 0 else None
 
+    def pours(self, outcome: Outcome) -> Quantity:
+        """Return the pours that the run takes by one technique."""
+        pours = float(pours_for(self.case, outcome.plan.cavities, self.case.run))
+        return Quantity("pours", pours, "pours", "run / (yield x cavities), up", source="the job")
+
     def total(self, outcome: Outcome) -> Quantity | None:
         """Return the expected total cost of the run by one technique, feasible or not; None without a life."""
+        molds, pours = self.molds(outcome), self.pours(outcome)
+        if molds is None:
+            return None
+        value = total_cost(outcome.first.at(0), outcome.remake.at(0), outcome.pour.at(0), molds.value, pours.value)
+        words = "first mold + (expected molds - 1) x remake + pours x cost of a pour"
+        inputs = (outcome.first, molds, outcome.remake, pours, outcome.pour)
+        return Quantity("cost of the run", float(value), "money", words, inputs)
+
+    def life(self, outcome: Outcome) -> Quantity | None:
+        """Return the mean life of a technique's molds; None where nothing is known of the pair."""
         if outcome.life is None:
             return None
-        pours = pours_for(self.case, outcome.plan.cavities, self.case.run)
-        pours_q = Quantity("pours", float(pours), "pours", "run / (yield x cavities), up", source="the job")
-        molds = self.molds(outcome)
-        assert molds is not None, "a technique with a life uses a number of molds"
-        value = total_cost(outcome.first.at(0), outcome.remake.at(0), outcome.pour.at(0), molds.value, pours)
-        words = "first mold + (expected molds - 1) x remake + pours x cost of a pour"
-        inputs = (outcome.first, molds, outcome.remake, pours_q, outcome.pour)
-        return Quantity("cost of the run", float(value), "money", words, inputs)
+        inputs = (outcome.median,) if outcome.median else ()
+        return Quantity("mean mold life", outcome.life.mean, "pours", "mean over molds of the pair's life", inputs)
 
     def molds(self, outcome: Outcome) -> Quantity | None:
         """Return the expected number of molds that the run takes; None without a life."""
-        if outcome.life is None:
+        mean, pours = self.life(outcome), self.pours(outcome)
+        if outcome.life is None or mean is None:
             return None
-        pours = pours_for(self.case, outcome.plan.cavities, self.case.run)
-        value = float(expected_molds(outcome.life, np.array([pours]))[0])
-        mean = Quantity(
-            "mean mold life",
-            outcome.life.mean,
-            "pours",
-            "mean of the life",
-            (outcome.median,) if outcome.median else (),
-        )
+        value = float(expected_molds(outcome.life, np.array([int(pours.value)]))[0])
         words = "1 + expected number of molds worn out before the last pour (exact renewal over whole pours)"
-        n = Quantity("pours", float(pours), "pours", "run / (yield x cavities), up", source="the job")
-        return Quantity("expected molds", value, "molds", words, (n, mean), "renewal equation")
+        return Quantity("expected molds", value, "molds", words, (pours, mean), "renewal equation")
 
 
 def compare(case: Case, knowledge: Knowledge, reading: Reading | None = None) -> Comparison:
@@ -114,24 +132,24 @@ def compare(case: Case, knowledge: Knowledge, reading: Reading | None = None) ->
 
     reading: the pattern's reading where it is known already, so that a mesh is measured once.
     """
-    # Wrong words are told at once, before a mesh is measured.
-    setting_of(case, knowledge)
-    reading = read_pattern(case, knowledge) if reading is None else reading
+    if reading is None:
+        # Wrong words are told at once, before a mesh is measured.
+        setting_of(case, knowledge)
+        reading = read_pattern(case, knowledge)
     return Comparison(case, knowledge, reading, assess(case, knowledge, reading))
 
 
 def comparison_record(result: Comparison) -> dict[str, Any]:
     """Return the comparison as one plain object, keys ending in their unit (schema 1)."""
     names = [outcome.name for outcome in result.outcomes]
-    scale = _scale(result)
     return {
         "schema": 1,
         "currency": result.currency,
         "run": result.case.run,
         "pattern": {
-            "volume_m3": result.reading.volume * scale**3,
-            "area_m2": result.reading.area * scale**2,
-            "longest_m": max(result.reading.extents) * scale,
+            "volume_m3": result.reading.volume * result.scale**3,
+            "area_m2": result.reading.area * result.scale**2,
+            "longest_m": result.longest,
         },
         "techniques": [_technique_record(result, outcome) for outcome in result.outcomes],
         "cheapest": result.cheapest.name if result.cheapest else None,
@@ -140,11 +158,6 @@ def comparison_record(result: Comparison) -> dict[str, Any]:
             for crossing in result.crossings
         ],
     }
-
-
-def _scale(result: Comparison) -> float:
-    longest = max(result.reading.extents)
-    return 1.0 if result.case.longest is None else result.case.longest / longest
 
 
 def _technique_record(result: Comparison, outcome: Outcome) -> dict[str, Any]:

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from moldkit.economics.run_cost import Crossing, crossings
 from moldkit.study.assess import Outcome
-from moldkit.study.compare import Comparison, run_costs
+from moldkit.study.compare import FARTHEST, Comparison, run_costs
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -42,7 +42,6 @@ class CurveTable:
     reasons: tuple[str, ...]
     crossings: tuple[CurveCrossing, ...]
     run: int
-    totals_at_run: Floats
     cheapest: str | None
     currency: str
 
@@ -70,15 +69,11 @@ def _steps(result: Comparison, outcome: Outcome, farthest: int) -> list[int]:
 
 
 def curve_table(result: Comparison, farthest: int) -> CurveTable:
-    """Return the cost curves up to a run, with the crossings that lie within it."""
+    """Return the cost curves up to a run, at least to the run asked for, with the crossings that lie within it."""
+    farthest = min(FARTHEST, max(farthest, result.case.run))
     runs = drawn_runs(result, farthest)
     totals = run_costs(result.outcomes, result.case, runs, feasible=False)
-    at_run = run_costs(result.outcomes, result.case, np.array([result.case.run]), feasible=False)[:, 0]
     names = tuple(outcome.name for outcome in result.outcomes)
-    reasons = []
-    for outcome in result.outcomes:
-        stops = [finding for finding in outcome.findings(currency=result.currency) if finding.level == "stop"]
-        reasons.append(stops[0].rule if stops else "")
     found = result.crossings if farthest <= result.runs[-1] else _far_crossings(result, farthest)
     shown = tuple(CurveCrossing(c.run, names[c.after], c.cost) for c in found if c.run <= farthest)
     return CurveTable(
@@ -86,10 +81,9 @@ def curve_table(result: Comparison, farthest: int) -> CurveTable:
         runs,
         np.where(np.isfinite(totals), totals, np.nan),
         tuple(not outcome.stop_at() for outcome in result.outcomes),
-        tuple(reasons),
+        tuple(outcome.ruled_out_by() for outcome in result.outcomes),
         shown,
         result.case.run,
-        np.where(np.isfinite(at_run), at_run, np.nan),
         result.cheapest.name if result.cheapest else None,
         result.currency,
     )

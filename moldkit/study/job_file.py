@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import os
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from pathlib import Path
@@ -13,9 +14,9 @@ from tomlkit.exceptions import TOMLKitError
 
 from moldkit.errors import InputError
 from moldkit.files import write_atomic
-from moldkit.shop import read_toml
+from moldkit.shop import toml_and_bytes
 from moldkit.study.case import KEYS, Case, case_from
-from moldkit.units import from_si
+from moldkit.units import MESH_UNITS, from_si
 
 LENGTHS = {"longest", "wall", "skin", "margin"}
 
@@ -34,10 +35,24 @@ def _digest(content: bytes) -> str:
     return hashlib.sha256(content).hexdigest()
 
 
+def find_job(job: str | os.PathLike[str], data: Path) -> Path:
+    """Return where a job lies: as given, else by that name in the data folder's jobs.
+
+    Raises InputError when it is in neither place.
+    """
+    given = Path(job)
+    places = [given, data / "jobs" / given.name, data / "jobs" / f"{given.name}.toml"]
+    found = next((place for place in places if place.is_file()), None)
+    if found is None:
+        jobs = str(data / "jobs")
+        raise InputError(f"job {str(job)!r}: is neither a file nor one of the jobs in {jobs!r}; check the name.")
+    return found
+
+
 def load_job(path: Path) -> JobFile:
     """Return a job file with its case; raises InputError in one sentence for the first fault."""
-    case = case_from(read_toml(path), path.name, path.resolve().parent)
-    content = path.read_bytes()
+    job, content = toml_and_bytes(path)
+    case = case_from(job, path.name, path.resolve().parent)
     return JobFile(path, content.decode("utf-8-sig"), _digest(content), case)
 
 
@@ -103,13 +118,10 @@ def _put(document: Any, section: str, key: str, name: str, value: Any) -> None:
 def _plain(name: str, value: Any, old: str) -> Any:
     """Return a case's value as it stands in a job file; lengths as text in the unit they had, else in mm."""
     if name == "size":
-        return [_length(side, "mm") for side in value]
+        return [_length(side, MESH_UNITS[0]) for side in value]
     if name in LENGTHS:
-        unit = (
-            old.rsplit(maxsplit=1)[-1]
-            if old.split() and old.rsplit(maxsplit=1)[-1] in ("mm", "cm", "m", "in", "ft")
-            else "mm"
-        )
+        word = old.rsplit(maxsplit=1)[-1] if old.split() else ""
+        unit = word if word in MESH_UNITS else MESH_UNITS[0]
         return _length(value, unit)
     if name == "life" and isinstance(value, tuple):
         table = tomlkit.inline_table()

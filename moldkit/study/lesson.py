@@ -13,6 +13,7 @@ from moldkit.study.case import Case
 from moldkit.study.choices import PROPORTIONS
 from moldkit.study.compare import TOSS_UP, Comparison, compare
 from moldkit.study.knowledge import Knowledge
+from moldkit.units import count_text
 
 TRIES = 60
 CLOSE_ENOUGH = 0.25
@@ -76,18 +77,18 @@ def lesson_case(
     raise InputError(f"seed {seed}: found no clear case with these data; try another seed or look at the tables.")
 
 
-def _mold_totals(result: Comparison, choices: tuple[str, ...]) -> dict[str, float]:
+def _totals(result: Comparison, choices: tuple[str, ...]) -> dict[str, float]:
     totals = {o.name: result.total(o) for o in result.outcomes if o.name in choices and not o.stop_at()}
     return {name: float(total.value) for name, total in totals.items() if total is not None}
 
 
 def _cheapest(result: Comparison, choices: tuple[str, ...]) -> str:
-    totals = _mold_totals(result, choices)
+    totals = _totals(result, choices)
     return min(totals, key=lambda name: totals[name])
 
 
 def _fit_for_a_lesson(result: Comparison, choices: tuple[str, ...]) -> bool:
-    totals = sorted(_mold_totals(result, choices).values())
+    totals = sorted(_totals(result, choices).values())
     return len(totals) == len(choices) and totals[1] > (1 + TOSS_UP) * totals[0]
 
 
@@ -95,13 +96,12 @@ def judge_technique(lesson: LessonCase, answer: str) -> Judged:
     """Return whether the technique named is the cheapest of the choices, with both totals."""
     if answer not in lesson.choices:
         raise InputError(f"answer {answer!r}: is not one of {', '.join(lesson.choices)}.")
-    totals = _mold_totals(lesson.result, lesson.choices)
+    totals = _totals(lesson.result, lesson.choices)
     best = lesson.answer.name
     other = next(name for name in lesson.choices if name != best)
     currency = lesson.result.currency
-    words = f"{best} costs {totals[best]:,.0f} {currency} over the run, {other} {totals[other]:,.0f}.".replace(
-        ",", "\u202f"
-    )
+    cheap, dear = count_text(totals[best]), count_text(totals[other])
+    words = f"{best} costs {cheap} {currency} over the run, {other} {dear}."
     return Judged(answer == best, words)
 
 

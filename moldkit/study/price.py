@@ -43,17 +43,14 @@ def price_table(result: Comparison, farthest: int = 1_000) -> PriceTable:
     """
     if result.cheapest is None:
         raise InputError(f"{result.case.name}: nothing works as asked, so there is no price to show a client.")
-    shop = result.knowledge.shop
-    margin = result.case.shop.get("client_margin", None)
-    share = float(shop.quantity("client_margin").value if margin is None else margin / 100)
+    share = float(result.shop.quantity("client_margin").value)
     runs = drawn_runs(result, max(farthest, result.case.run))
     prices = _prices(result, runs, share)
     near = sorted({*(b for b in BREAKS if b <= max(farthest, 2 * result.case.run)), result.case.run})
     each = _prices(result, np.array(near, dtype=np.int64), share)
     breaks = tuple((run, float(price), float(np.round(price * run, 2))) for run, price in zip(near, each, strict=True))
     price = next(price for run, price, _ in breaks if run == result.case.run)
-    name = str(result.case.shop.get("name", shop.text("name")))
-    case = result.case
+    name, case = result.shop.text("name"), result.case
     return PriceTable(
         runs, prices, breaks, case.run, price, result.currency, case.name, case.material, case.method, name
     )

@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 
 from moldkit.economics.renewal import expected_molds
 from moldkit.economics.run_cost import total_cost
-from moldkit.findings.plan import Finding
 from moldkit.pattern.reading import Reading
 from moldkit.study.assess import assess, pours_for
 from moldkit.study.case import LEAST_SIDE, MOST_SIDE, Case
@@ -71,13 +70,13 @@ def map_axes(case: Case, longest: float, count: int = 120) -> tuple[Floats, Whol
 
 @dataclass(frozen=True)
 class MethodOutcome:
-    """One casting method: which techniques remain, the cheapest and its total, and why the others are out."""
+    """One casting method: which techniques remain, the cheapest and its total, and the rules that stop the others."""
 
     method: str
     feasible: dict[str, bool]
     cheapest: str | None
     cost: float | None
-    reasons: dict[str, Finding | None]
+    reasons: dict[str, str]
 
 
 def casting_methods(result: Comparison) -> tuple[MethodOutcome, ...]:
@@ -88,15 +87,11 @@ def casting_methods(result: Comparison) -> tuple[MethodOutcome, ...]:
 def _method(result: Comparison, method: str) -> MethodOutcome:
     other = compare(replace(result.case, method=method), result.knowledge, result.reading)
     feasible = {outcome.name: not outcome.stop_at() for outcome in other.outcomes}
-    reasons: dict[str, Finding | None] = {}
-    for outcome in other.outcomes:
-        stops = [finding for finding in outcome.findings(currency=other.currency) if finding.level == "stop"]
-        reasons[outcome.name] = stops[0] if stops else None
     total = other.total(other.cheapest) if other.cheapest else None
     return MethodOutcome(
         method,
         feasible,
         other.cheapest.name if other.cheapest else None,
         total.value if total else None,
-        reasons,
+        {outcome.name: outcome.ruled_out_by() for outcome in other.outcomes},
     )

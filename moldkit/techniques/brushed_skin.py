@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from moldkit.pattern.pattern import Pattern
@@ -25,7 +27,8 @@ def plan(pattern: Pattern, choices: Choices, materials: MoldMaterials, steps: St
     rubber, shell = materials.rubber, shell_of(materials)
     skin = default_skin(pattern.longest, rubber, choices.skin)
     round_it = support_shell(pattern, skin, shell, choices)
-    laid = _rubber_on_the_mold(pattern, skin, round_it)
+    over = pattern.skin_volume(skin)
+    laid = _rubber_on_the_mold(pattern, over, skin, round_it)
     loss, density = materials.shop.quantity("brushing_loss"), rubber.quantity("density")
     volume = Quantity("rubber volume", laid.value * (1 + loss.value), "m3", "rubber on x (1 + loss)", (laid, loss))
     mass = Quantity("rubber to mix", volume.value * density.value, "kg", "volume x density", (volume, density))
@@ -38,10 +41,10 @@ def plan(pattern: Pattern, choices: Choices, materials: MoldMaterials, steps: St
     )
     skin_area = Quantity(
         "skin area",
-        pattern.skin_volume(skin).value / skin.value,
+        over.value / skin.value,
         "m2",
         "volume of the skin / its thickness",
-        (pattern.skin_volume(skin), skin),
+        (over, skin),
     )
     coats = _coats(skin, rubber)
     kept = 0.0 if choices.keep_shell else 1.0
@@ -101,7 +104,7 @@ def _steps(
         steps.time("clean, seal, release", pattern.molded_area),
         steps.time("parting wall, keys", round_it.parting_length),
         steps.time("each coat", skin_area, coats).waiting(between),
-        StepTime(laid_up.name, laid_up.attended, laid_up.wait, laid_up.skill, laid_up.remake * kept),
+        replace(laid_up, remake=laid_up.remake * kept),
         steps.time("trim, bolt, demold", round_it.area),
     )
 
@@ -113,9 +116,8 @@ def _thickener(mass: Quantity, materials: MoldMaterials) -> tuple[Amount, ...]:
     return (supply("thickener", mass, materials.supplies),)
 
 
-def _rubber_on_the_mold(pattern: Pattern, skin: Quantity, shell: Shell) -> Quantity:
+def _rubber_on_the_mold(pattern: Pattern, over: Quantity, skin: Quantity, shell: Shell) -> Quantity:
     """Return the rubber on the mold [m3]: skin, flanges along the parting and round the base, fill of undercuts."""
-    over = pattern.skin_volume(skin)
     line, foot = shell.parting_length, pattern.footprint_perimeter
     base = foot.value * BASE_FLANGE if pattern.stands_on_base else 0.0
     value = over.value * (1 + FILL[pattern.undercut]) + (2 * line.value * FLANGE_OF_RUBBER + base) * skin.value

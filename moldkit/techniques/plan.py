@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
 from typing import Any
 
 from moldkit.errors import InputError
@@ -101,7 +101,7 @@ class StepTime:
 
     def waiting(self, wait: Quantity) -> StepTime:
         """Return the step with the wait that follows it."""
-        return StepTime(self.name, self.attended, wait, self.skill, self.remake)
+        return replace(self, wait=wait)
 
 
 @dataclass(frozen=True)
@@ -128,7 +128,6 @@ class MoldPlan:
     steps: tuple[StepTime, ...]
     cavities: int = 1
     degassed: bool = False
-    traits: Mapping[str, Any] = field(default_factory=dict)
 
     def __getitem__(self, name: str) -> Quantity:
         """Return a quantity by name."""

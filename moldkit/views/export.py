@@ -27,6 +27,8 @@ from moldkit.views.verdict import castings, verdict
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "msedge")
 PICTURE_TIMEOUT_S = 60
+# The run up to which a page draws the curves, or the run asked for where that is longer.
+DRAWN_TO = 1_000
 MAP_TITLE = "Where each technique is the cheapest"
 CONFIG = {"displaylogo": False, "showSendToCloud": False, "responsive": True}
 STYLE = """
@@ -46,7 +48,7 @@ def shop_page(result: Comparison) -> str:
     """Return a self-contained page for the shop: the verdict, both charts, the table with its costs."""
     said = verdict(result)
     figures = [
-        cost_chart(curve_table(result, max(1_000, result.case.run)), title="Cost over the run", height=460),
+        cost_chart(curve_table(result, DRAWN_TO), title="Cost over the run", height=460),
         _map_figure(result, 420),
     ]
     words = [said.sentence, said.ruled_out]
@@ -55,9 +57,9 @@ def shop_page(result: Comparison) -> str:
 
 
 def _map_figure(result: Comparison, height: int) -> Figure:
-    longest = max(result.reading.extents) if result.case.longest is None else result.case.longest
-    cells = decision_map(result.case, result.knowledge, result.reading, *map_axes(result.case, longest))
-    return map_chart(cells, run=result.case.run, longest=longest, title=MAP_TITLE, height=height)
+    axes = map_axes(result.case, result.longest)
+    cells = decision_map(result.case, result.knowledge, result.reading, *axes)
+    return map_chart(cells, run=result.case.run, longest=result.longest, title=MAP_TITLE, height=height)
 
 
 def client_page(result: Comparison) -> str:
@@ -81,9 +83,8 @@ def price_title(table: PriceTable) -> str:
 
 
 def _small(result: Comparison) -> str:
-    shop = result.case.shop.get("name", result.knowledge.shop.text("name"))
     today = datetime.date.today().isoformat()
-    return f"{shop}, {today}. An estimate from the shop's own figures, not an offer."
+    return f"{result.shop.text('name')}, {today}. An estimate from the shop's own figures, not an offer."
 
 
 def _page(title: str, words: list[str], figures: list[Figure], rows: list[list[str]], small: str) -> str:
@@ -144,7 +145,7 @@ def export_job(result: Comparison, folder: Path) -> list[str]:
     PNG and SVG need an installed browser; without one the pages are written all the same and a sentence says so.
     """
     said = [f"written: {write_page(folder, 'shop.html', shop_page(result))}"]
-    curves = curve_table(result, max(1_000, result.case.run))
+    curves = curve_table(result, DRAWN_TO)
     figures = {
         "cost": cost_chart(curves, title=verdict(result).sentence, height=640),
         "map": _map_figure(result, 640),

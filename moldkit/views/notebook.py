@@ -64,13 +64,8 @@ def what_if(jobs: dict[str, dict[str, Any]], knowledge: Knowledge | None = None)
         result = compare_job(job, known)
         best = result.cheapest
         total = result.total(best) if best else None
-        rows.append(
-            (
-                label,
-                best.name if best else "nothing works",
-                "" if total is None else f"{total.value:,.0f}".replace(",", "\u202f"),
-            )
-        )
+        cost = "" if total is None else count_text(total.value)
+        rows.append((label, best.name if best else "nothing works", cost))
     return pd.DataFrame(rows, columns=["changed", "cheapest", "cost of the run"]).set_index("changed")
 
 

@@ -106,4 +106,4 @@ def method_rows(result: Comparison, methods: tuple[MethodOutcome, ...]) -> Rows:
 
 def _why(method: MethodOutcome) -> str:
     """Return the reasons that rule techniques out under a method, each once."""
-    return "; ".join(dict.fromkeys(reason.rule for reason in method.reasons.values() if reason))
+    return "; ".join(dict.fromkeys(reason for reason in method.reasons.values() if reason))

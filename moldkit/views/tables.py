@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from moldkit.quantity import Quantity, working
 from moldkit.study.assess import Outcome
@@ -27,14 +26,6 @@ class TableColumn:
         return f"{self.heading}, {currency}" if self.money else self.heading
 
 
-def _life(result: Comparison, outcome: Outcome) -> Quantity | None:
-    life = outcome.life
-    if life is None:
-        return None
-    inputs = (outcome.median,) if outcome.median else ()
-    return Quantity("mean mold life", life.mean, "pours", "mean over molds of the pair's life", inputs)
-
-
 def _per_casting(result: Comparison, outcome: Outcome) -> Quantity | None:
     total = result.total(outcome)
     if total is None:
@@ -48,7 +39,7 @@ COLUMNS: tuple[TableColumn, ...] = (
     TableColumn("Hours, first mold", lambda result, outcome: outcome.attended_first),
     TableColumn("First mold", lambda result, outcome: outcome.first, money=True),
     TableColumn("Remake", lambda result, outcome: outcome.remake, money=True),
-    TableColumn("Mold life", _life),
+    TableColumn("Mold life", lambda result, outcome: result.life(outcome)),
     TableColumn("Molds for the run", lambda result, outcome: result.molds(outcome)),
     TableColumn("Total", lambda result, outcome: result.total(outcome), money=True),
     TableColumn("Per casting", _per_casting, money=True),
@@ -66,9 +57,9 @@ def comparison_rows(result: Comparison, system: System = "metric") -> list[list[
 
 def standing(result: Comparison, outcome: Outcome) -> str:
     """Return how a technique stands: "cheapest", "out: first reason", or the extra cost against the cheapest."""
-    stops = [finding for finding in outcome.findings(currency=result.currency) if finding.level == "stop"]
-    if stops:
-        return f"out: {stops[0].rule}"
+    rule = outcome.ruled_out_by()
+    if rule:
+        return f"out: {rule}"
     best = result.cheapest
     if best is outcome:
         return "cheapest"
@@ -126,17 +117,3 @@ def working_text(figure: Quantity, system: System = "metric", currency: str = ""
         source = f" [{line.source}]" if line.source else ""
         lines.append(f"{'  ' * line.depth}{line.name}: {line.result}{how}{put_in}{source}")
     return "\n".join(lines)
-
-
-def comparison_frame(result: Comparison) -> Any:
-    """Return the comparison as a pandas table of plain numbers, techniques as rows, units in the headings."""
-    import pandas as pd
-
-    from moldkit.study.compare import comparison_record
-
-    record = comparison_record(result)
-    rows = [
-        {key: value for key, value in technique.items() if not isinstance(value, (dict, list))}
-        for technique in record["techniques"]
-    ]
-    return pd.DataFrame(rows).set_index("technique")

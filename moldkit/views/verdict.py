@@ -38,7 +38,7 @@ def spoken(name: str) -> str:
 
 def verdict(result: Comparison, system: System = "metric") -> Verdict:
     """Return the verdict on a comparison."""
-    ruled_out = _ruled_out(result, system)
+    ruled_out = _ruled_out(result)
     best = result.cheapest
     if best is None:
         return Verdict("none", _nothing_works(result, system), ruled_out)
@@ -93,9 +93,8 @@ def _ranked(result: Comparison) -> list[tuple[Outcome, float]]:
 
 def _because(result: Comparison, best: Outcome, rival: Outcome, system: System) -> str:
     """Return where most of the saving lies: in the first mold, in the remakes, or in each casting."""
-    molds, pours = result.molds(best), result.total(best)
-    assert molds is not None and pours is not None, "a feasible technique has a life"
-    n = next(float(q.value) for q in pours.inputs if q.name == "pours")
+    molds, n = result.molds(best), float(result.pours(best).value)
+    assert molds is not None, "a feasible technique has a life"
     savings = {
         "first": rival.first.at(0) - best.first.at(0),
         "remake": (float(molds.value) - 1) * (rival.remake.at(0) - best.remake.at(0)),
@@ -160,13 +159,13 @@ def _stops(result: Comparison, outcome: Outcome, system: System) -> list[Finding
     return [f for f in outcome.findings(system=system, currency=result.currency) if f.level == "stop"]
 
 
-def _ruled_out(result: Comparison, system: System) -> str:
+def _ruled_out(result: Comparison) -> str:
     """Return "Ruled out: ..." with the first reason of each technique that is out; empty where none is."""
     by_reason: dict[str, list[str]] = {}
     for outcome in result.outcomes:
-        stops = _stops(result, outcome, system)
-        if stops:
-            by_reason.setdefault(stops[0].rule, []).append(spoken(outcome.name))
+        rule = outcome.ruled_out_by()
+        if rule:
+            by_reason.setdefault(rule, []).append(spoken(outcome.name))
     parts = [f"{' and '.join([', '.join(n[:-1]), n[-1]] if n[1:] else n)} ({rule})" for rule, n in by_reason.items()]
     return f"Ruled out: {'; '.join(parts)}." if parts else ""
 

@@ -8,11 +8,12 @@ from dataclasses import replace
 
 import numpy as np
 
-from moldkit.study.assess import assess, read_pattern
+from moldkit.study.assess import assess
 from moldkit.study.compare import compare, run_costs
 from moldkit.study.curves import curve_table
 from moldkit.study.job_file import load_job
 from moldkit.study.knowledge import load_knowledge
+from moldkit.study.patterns import read_pattern
 from moldkit.study.sweep import casting_methods, decision_map
 from moldkit.views.charts import cost_chart
 from moldkit.views.verdict import verdict

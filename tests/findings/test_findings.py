@@ -15,10 +15,11 @@ import pytest
 from moldkit.errors import InputError
 from moldkit.findings.plan import rule_book
 from moldkit.pattern.reading import Reading
-from moldkit.study.assess import Outcome, assess, read_pattern
+from moldkit.study.assess import Outcome, assess
 from moldkit.study.case import Case
 from moldkit.study.compare import Comparison, comparison_record
 from moldkit.study.knowledge import Knowledge
+from moldkit.study.patterns import read_pattern
 from moldkit.tables import load_table
 
 ROOT = Path(__file__).resolve().parents[2]

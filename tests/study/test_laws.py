@@ -14,10 +14,11 @@ from hypothesis import strategies as st
 from moldkit.economics.run_cost import lowest
 from moldkit.pattern.reading import Reading
 from moldkit.quantity import Quantity
-from moldkit.study.assess import assess, pattern_of, pours_for
+from moldkit.study.assess import assess, pours_for
 from moldkit.study.case import Case
 from moldkit.study.compare import Comparison, comparison_record, run_costs
 from moldkit.study.knowledge import Knowledge
+from moldkit.study.patterns import pattern_of
 from moldkit.study.sweep import decision_map, map_axes
 
 # Readings are cached by form and size, so the shapes are few and the size is drawn as a scale.

@@ -15,10 +15,11 @@ from numpy.typing import NDArray
 from scipy import integrate
 
 from moldkit.pattern.reading import Reading
-from moldkit.study.assess import Outcome, pattern_of
+from moldkit.study.assess import Outcome
 from moldkit.study.case import Case
 from moldkit.study.compare import Comparison, run_costs
 from moldkit.study.knowledge import Knowledge
+from moldkit.study.patterns import pattern_of
 
 BLOCK, BRUSHED, CAVITY, PRINTED = "poured block", "brushed skin", "cavity pour", "cavity pour, printed shell"
 Compared = Callable[[Case], Comparison]

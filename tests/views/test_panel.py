@@ -10,11 +10,11 @@ from pathlib import Path
 import pytest
 
 from moldkit.errors import InputError
-from moldkit.study.assess import read_pattern
 from moldkit.study.compare import compare, comparison_record
-from moldkit.study.job_file import load_job
+from moldkit.study.job_file import find_job, load_job
 from moldkit.study.knowledge import load_knowledge
-from moldkit.views.panel.choose import ChooseATechnique, find_job
+from moldkit.study.patterns import read_pattern
+from moldkit.views.panel.choose import ChooseATechnique
 from moldkit.views.verdict import verdict
 from moldkit.views.widgets.chart import Pick
 

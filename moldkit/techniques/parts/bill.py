@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -39,12 +39,6 @@ def supply(name: str, area_or_mass: Quantity, supplies: Mapping[str, Row], remak
     amount = Quantity(name, area_or_mass.value * use.value, unit, "use x what it covers", (use, area_or_mass))
     cost = Quantity(f"cost of {name}", amount.value * price.value, "money", "amount x price", (amount, price))
     return Amount(name, amount, cost, remake)
-
-
-def summed(name: str, unit: str, words: str, parts: Iterable[Quantity]) -> Quantity:
-    """Return the sum of quantities of one unit."""
-    listed = tuple(parts)
-    return Quantity(name, sum((q.value for q in listed), 0.0), unit, words, listed)
 
 
 def cups_and_mass(solid: Quantity, rubber: Row, shop: Row, loss: Quantity, cup: Quantity) -> tuple[Quantity, Quantity]:

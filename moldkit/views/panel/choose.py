@@ -16,7 +16,7 @@ from moldkit.errors import InputError, MoldkitError
 from moldkit.study.case import Case
 from moldkit.study.compare import Comparison
 from moldkit.study.curves import curve_table
-from moldkit.study.job_file import load_job
+from moldkit.study.job_file import find_job, load_job
 from moldkit.study.knowledge import load_knowledge
 from moldkit.study.sweep import casting_methods, decision_map, map_axes
 from moldkit.units import System, to_si
@@ -199,14 +199,14 @@ class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
 
     def _say(self, words: str, bad: bool = False) -> None:
         style = "color:#b3261e" if bad else ""
-        self.said.value = f'<span role="status" style="{style}">{_escaped(words)}</span>'
+        self.said.value = f'<span role="status" style="{style}">{html.escape(words)}</span>'
 
     def _say_problem(self, words: str) -> None:
         self.band.problem = words
         self.cost.dimmed = self.map.dimmed = self.table.dimmed = self.methods.dimmed = bool(words)
 
     def _say_reading(self, words: str) -> None:
-        self.reading_line.value = f'<p role="status">{_escaped(words)}</p>' if words else ""
+        self.reading_line.value = f'<p role="status">{html.escape(words)}</p>' if words else ""
 
     def _refresh(self, settled: bool) -> None:
         """Show the present result: curves and verdict at once; table, methods and map when it is final."""
@@ -214,7 +214,7 @@ class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
         self._draw_costs(settled)
         self._draw_map(settled)
         if settled:
-            self.controls.show(self.case, self.bench.longest)
+            self.controls.show(self.case, self.result.longest)
             self._fill_tables()
             self._show_head()
 
@@ -228,13 +228,12 @@ class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
 
     def _show_head(self) -> None:
         state = "saved" if self.bench.saved else "not saved"
-        self.title.value = f"<b>{_escaped(self.case.name)}</b> <span>({state})</span>&nbsp;"
+        self.title.value = f"<b>{html.escape(self.case.name)}</b> <span>({state})</span>&nbsp;"
         self.undo.disabled, self.redo.disabled = not self.bench.history.can_undo, not self.bench.history.can_redo
         self.reset.disabled = self.bench.saved
 
     def _draw_costs(self, settled: bool) -> None:
-        farthest = FARTHEST[self.farthest.value] or max(10, 10 * self.case.run)
-        table = curve_table(self.result, min(1_000_000, max(farthest, self.case.run)))
+        table = curve_table(self.result, FARTHEST[self.farthest.value] or 10 * self.case.run)
         figure = cost_chart(table, reading=self.reading.value, height=COST_HEIGHT, big=self._big)
         if settled:
             self.cost.settle(figure)
@@ -245,7 +244,7 @@ class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
     def _draw_map(self, settled: bool) -> None:
         """Draw the map anew when what it shows has changed; else only its crosshair moves."""
         key = (_without_size_and_run(self.case), self._system, self._big)
-        longest = self.bench.longest
+        longest = self.result.longest
         unit = "in" if self._system == "us" else "mm"
         if not settled:
             self.map.draw(crosshair_patch(self.case.run, longest / to_si(1.0, unit)))
@@ -308,7 +307,7 @@ class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
     def _load(self, path: Path) -> None:
         job = load_job(path)
         self.controls.offer(job.case)
-        self.bench.load(path)
+        self.bench.load(job)
         self._say(f"Loaded {path.name}: {castings(self.case.run)}.")
 
     def _file_name(self, ending: str, what: str = "cost") -> str:
@@ -320,21 +319,5 @@ class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
         self._say(f"Written: {write_page(folder, f'{kind}.html', page)}")
 
 
-def _escaped(words: str) -> str:
-    return html.escape(words)
-
-
 def _without_size_and_run(case: Case) -> Case:
     return replace(case, run=1, longest=None, name="", note="", folder=None)
-
-
-def find_job(job: str | os.PathLike[str], data: Path) -> Path:
-    """Return where a job lies: as given, else by that name in the data folder's jobs."""
-    given = Path(job)
-    places = [given, data / "jobs" / given.name, data / "jobs" / f"{given.name}.toml"]
-    found = next((place for place in places if place.is_file()), None)
-    if found is None:
-        raise InputError(
-            f"job {str(job)!r}: is neither a file nor one of the jobs in {str(data / 'jobs')!r}; check the name."
-        )
-    return found

@@ -9,6 +9,7 @@ from typing import Any
 import ipywidgets as widgets
 
 from moldkit.pattern.pattern import UNDERCUTS
+from moldkit.shop import with_overrides
 from moldkit.study.case import MOST_RUN, Case
 from moldkit.study.choices import (
     choice_of,
@@ -193,12 +194,8 @@ def _set(field: Field, value: float | None) -> None:
 
 def _labor(case: Case, knowledge: Knowledge) -> float:
     """Return the likely labor rate of the case, an hour."""
-    given = case.shop.get("labor_rate")
-    if isinstance(given, (int, float)):
-        return float(given)
-    if isinstance(given, dict) and "likely" in given:
-        return float(given["likely"])
-    return float(knowledge.shop.quantity("labor_rate").value * to_si(1.0, "h"))
+    shop = with_overrides(knowledge.shop, case.shop, "[shop]")
+    return float(shop.quantity("labor_rate").value * to_si(1.0, "h"))
 
 
 def _median(case: Case, knowledge: Knowledge) -> float | None:

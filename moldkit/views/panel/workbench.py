@@ -5,16 +5,15 @@ from __future__ import annotations
 import logging
 import threading
 from collections.abc import Callable
-from dataclasses import replace
 from pathlib import Path
 
 from moldkit.errors import InputError, MoldkitError
 from moldkit.pattern.reading import Reading
-from moldkit.study.assess import mesh_path, read_pattern, scale_of
 from moldkit.study.case import Case
 from moldkit.study.compare import Comparison, compare
-from moldkit.study.job_file import JobFile, load_job, save_job
+from moldkit.study.job_file import JobFile, save_job
 from moldkit.study.knowledge import Knowledge
+from moldkit.study.patterns import ReadingKey, read_pattern, reading_key
 from moldkit.views.panel.history import CaseHistory
 
 logger = logging.getLogger(__name__)
@@ -34,7 +33,7 @@ class Workbench:
         self.lock = threading.RLock()
         self.version = 0
         self.settled = True
-        self._readings: dict[object, Reading] = {}
+        self._read: set[ReadingKey] = set()
         self._on_result: list[Callable[[bool], None]] = []
         self._on_problem: list[Callable[[str], None]] = []
         self._on_reading: list[Callable[[str], None]] = []
@@ -51,12 +50,6 @@ class Workbench:
     def saved(self) -> bool:
         """Whether the case is as its file has it."""
         return self.case == self.job.case
-
-    @property
-    def longest(self) -> float:
-        """Longest side of the pattern as it is compared [m]."""
-        reading = self.result.reading
-        return float(max(reading.extents) * scale_of(self.case, reading))
 
     def on_result(self, callback: Callable[[bool], None]) -> None:
         """Call `callback(settled)` when there is a new result."""
@@ -89,11 +82,15 @@ class Workbench:
                 self._tell(self._on_problem, f"This change could not be computed ({type(fault).__name__}: {fault}).")
 
     def _take(self, case: Case, settled: bool) -> None:
-        self.result = self._compare(case)
-        self._moving, self.settled = case, settled
-        self.version += 1
+        result = self._compare(case)
         if settled:
             self.history.push(case)
+        self._show(case, result, settled)
+
+    def _show(self, case: Case, result: Comparison, settled: bool) -> None:
+        """Make a case and its result the present ones and tell those who listen."""
+        self._moving, self.result, self.settled = case, result, settled
+        self.version += 1
         self._tell(self._on_problem, "")
         for heard in self._on_result:
             heard(settled)
@@ -102,18 +99,17 @@ class Workbench:
         return compare(case, self.knowledge, self._reading(case))
 
     def _reading(self, case: Case) -> Reading:
-        """Return the reading of the case's pattern, measured once for each mesh or form."""
-        key: object = (case.form, case.size, case.stands_on_base)
-        if case.mesh is not None:
-            path = mesh_path(case, self.knowledge.folder)
-            key = (path, path.stat().st_mtime_ns, case.unit, case.stands_on_base)
-        if key not in self._readings:
-            self._tell(self._on_reading, f"Measuring {Path(case.mesh).name if case.mesh else case.form} …")
-            try:
-                self._readings[key] = read_pattern(case, self.knowledge)
-            finally:
-                self._tell(self._on_reading, "")
-        return self._readings[key]
+        """Return the reading of the case's pattern; where it has yet to be measured, say so before and after."""
+        key = reading_key(case, self.knowledge.folder)
+        if key in self._read:
+            return read_pattern(case, self.knowledge)
+        self._tell(self._on_reading, f"Measuring {Path(case.mesh).name if case.mesh else case.form} …")
+        try:
+            reading = read_pattern(case, self.knowledge)
+        finally:
+            self._tell(self._on_reading, "")
+        self._read.add(key)
+        return reading
 
     @staticmethod
     def _tell(listeners: list[Callable[[str], None]], words: str) -> None:
@@ -147,19 +143,13 @@ class Workbench:
                 raise InputError(f"{target.name}: lies inside the installed package; save under another name.")
             self.job = save_job(self.case, target, self.job)
             # the folder is the file's own: a job saved elsewhere still finds its mesh in the data folder
-            self._moving = replace(self._moving, folder=self.job.case.folder)
             self.history.push(self.job.case)
             self._moving = self.job.case
             return f"Saved {target.name}."
 
-    def load(self, path: Path) -> None:
+    def load(self, job: JobFile) -> None:
         """Take up another job; the history begins anew. Raises InputError and keeps the present one on trouble."""
         with self.lock:
-            job = load_job(path)
             result = self._compare(job.case)
-            self.job, self.result, self._moving, self.settled = job, result, job.case, True
-            self.history = CaseHistory(job.case)
-            self.version += 1
-            self._tell(self._on_problem, "")
-            for heard in self._on_result:
-                heard(True)
+            self.job, self.history = job, CaseHistory(job.case)
+            self._show(job.case, result, settled=True)

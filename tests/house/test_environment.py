@@ -27,7 +27,7 @@ CONDA_ONLY = {"python", "pip"}
 IMPORT_NAMES = {"igl": "libigl", "IPython": "ipython"}
 # Come with a declared package, and are part of what it offers.
 COME_ALONG = {
-    "IPython": "ipykernel", "traitlets": "ipywidgets", "jupyter_server": "jupyterlab", "scipy": "libigl",
+    "IPython": "ipykernel", "traitlets": "ipywidgets", "jupyter_server": "jupyterlab",
     "tornado": "jupyter-server",
 }  # fmt: skip
 # Done without where it is missing, with a sentence.

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from moldkit.findings.plan import CAUTION, NOTE, STOP, Raised, Situation, level_of, limit, when
-from moldkit.loads.fit import shortfall_in_vessel
+from moldkit.loads.fit import shortfall_in_vessel, shortfall_of_tubes
 from moldkit.loads.statics import closure_force
 from moldkit.quantity import Quantity
 from moldkit.tables import Row
@@ -83,16 +85,26 @@ def chamber_too_small(s: Situation, row: Row) -> Raised | None:
 def _too_small(s: Situation, row: Row, vessel: str, named: str) -> Raised | None:
     bore, height = s.shop.quantity(f"{vessel}_bore"), s.shop.quantity(f"{vessel}_height")
     width, depth, tall = s.plan["width"], s.plan["depth"], s.plan["height"]
-    lacking = shortfall_in_vessel(
-        (width.value, depth.value, tall.value), s.plan["round_diameter"].value, bore.value, height.value
-    )
+    lacking = _lacking(s, bore, height)
     short = Quantity("shortfall", np.maximum(lacking, 0.0), "m")
-    words = "the mold ({} x {} x {}) is {} too large for the " + named + " ({} bore, {} high)."
+    how = "standing up, as its open base asks" if s.pattern.stands_on_base else "turned as it fits best"
+    words = "the mold ({} x {} x {}) is {} too large for the " + named + " ({} bore, {} high), " + how + "."
     return when(
         lacking > 0,
         level_of(row),
         lambda say: words.format(say(width), say(depth), say(tall), say(short), say(bore), say(height)),
     )
+
+
+def _lacking(s: Situation, bore: Quantity, height: Quantity) -> Any:
+    """Return how much [m] the mold is too large for a vessel in its best position; with a closed shell any will do."""
+    sides = (s.plan["width"].value, s.plan["depth"].value, s.plan["height"].value)
+    upright = s.pattern.stands_on_base
+    lacking = shortfall_in_vessel(sides, s.plan["round_diameter"].value, bore.value, height.value, upright=upright)
+    if upright or "flange_reach" not in s.plan.quantities:
+        return lacking
+    tilted = shortfall_of_tubes(s.pattern.tubes_round(0.0), s.plan["flange_reach"].value, bore.value, height.value)
+    return np.minimum(lacking, tilted)
 
 
 def brushed_skin_under_vacuum(s: Situation, row: Row) -> Raised | None:

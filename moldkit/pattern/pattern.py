@@ -111,15 +111,28 @@ class Pattern:
         lifts = self.stands_on_base and self.reading.downward_share < LIFTS_STRAIGHT_UP
         return (1 if lifts and self.undercut == "none" else 2) + (self.undercut == "severe")
 
-    def upright_box(self, margin: Any) -> tuple[Any, Any]:
-        """Return length and width [m] of the smallest upright rectangle with `margin` [m] all round."""
-        sides = self.reading.upright_rectangles
+    def box_round(self, margin: Any) -> tuple[Any, Any, Any]:
+        """Return length, width and height [m] of the smallest box with `margin` [m] all round.
+
+        Standing on its base the pattern has no margin below.
+        """
+        sides = self.reading.containers.boxes
         scale = np.asarray(self.scale, dtype=float)[..., None]
         margins = np.asarray(margin, dtype=float)[..., None]
-        length, width = sides[:, 0] * scale + 2 * margins, sides[:, 1] * scale + 2 * margins
-        best = np.argmin(length * width, axis=-1)[..., None]
-        chosen = [np.take_along_axis(side, best, axis=-1)[..., 0] for side in np.broadcast_arrays(length, width)]
-        return chosen[0][()], chosen[1][()]
+        below = 1 if self.stands_on_base else 2
+        grown = np.broadcast_arrays(*(sides[:, i] * scale + (2, 2, below)[i] * margins for i in range(3)))
+        best = np.argmin(grown[0] * grown[1] * grown[2], axis=-1)[..., None]
+        length, width, height = (np.take_along_axis(side, best, axis=-1)[..., 0][()] for side in grown)
+        return length, width, height
+
+    def tubes_round(self, margin: Any) -> tuple[Any, Any]:
+        """Return bore and height [m] of the tubes with `margin` [m] all round, shape (..., j), the slimmest first."""
+        tubes = self.reading.containers.tubes
+        scale = np.asarray(self.scale, dtype=float)[..., None]
+        margins = np.asarray(margin, dtype=float)[..., None]
+        below = 1 if self.stands_on_base else 2
+        bore, height = np.broadcast_arrays(tubes[:, 0] * scale + 2 * margins, tubes[:, 1] * scale + below * margins)
+        return bore, height
 
     def skin_volume(self, thickness: Quantity) -> Quantity:
         """Return the volume within `thickness` [m] outside the surface [m3]."""

@@ -8,13 +8,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moldkit.pattern.closed_surface import cone_volumes
+from moldkit.pattern.containers import Containers, containers
 from moldkit.pattern.distance import DistanceCurve, measure_distance
 from moldkit.pattern.field import Progress
 from moldkit.pattern.footprint import (
     convex_hull,
     enclosed_area,
     enclosing_circle,
-    enclosing_rectangles,
     perimeter,
 )
 from moldkit.pattern.mesh import Mesh
@@ -35,9 +35,9 @@ class Reading:
     volume: a part that several bodies cover counted once [m3]; area: whole surface [m2]; molded_area: less a base
     [m2]; extents: of the bounding box [m]; centre_of_mass: from the box's lower corner [m]; footprint_area,
     footprint_perimeter: of the convex outline from above [m2], [m]; upright_circle_diameter: of the smallest
-    upright tube round it [m]; upright_rectangles: sides of the upright boxes that are smallest at some margin,
-    shape (k, 2) [m]; parting_length: of one parting line for the best pull, without its stretch on the base plane
-    [m]; silhouette_area: seen along that pull [m2]; downward_share: share of the molded area that looks down;
+    upright tube round it [m]; containers: the smallest boxes and tubes over the ways it may be set down;
+    parting_length: of one parting line for the best pull, without its stretch on the base plane [m];
+    silhouette_area: seen along that pull [m2]; downward_share: share of the molded area that looks down;
     curve: volume over distance; notes: what was mended or looks doubtful, in sentences.
     """
 
@@ -53,7 +53,7 @@ class Reading:
     footprint_area: float
     footprint_perimeter: float
     upright_circle_diameter: float
-    upright_rectangles: Floats
+    containers: Containers
     parting_length: float
     silhouette_area: float
     downward_share: float
@@ -88,7 +88,7 @@ def read_mesh(mesh: Mesh, *, stands_on_base: bool = True, progress: Progress | N
         footprint_area=enclosed_area(outline),
         footprint_perimeter=perimeter(outline),
         upright_circle_diameter=2.0 * enclosing_circle(outline)[1],
-        upright_rectangles=enclosing_rectangles(outline),
+        containers=containers(mesh.vertices, stands_on_base=stands_on_base),
         parting_length=parting.length,
         silhouette_area=parting.silhouette_area,
         downward_share=float(areas[molded & downward].sum() / areas[molded].sum()),

@@ -117,7 +117,8 @@ class Amount:
 @dataclass(frozen=True)
 class MoldPlan:
     """A mold as planned. Quantities every plan names: rubber_volume, rubber_mass, mold_mass, pieces,
-    parting_length, width, depth, height, round_diameter (the closed mold), pour_volume, pour_head.
+    parting_length, width, depth, height, round_diameter (the closed mold), pour_volume, pour_head; with a shell
+    flange_reach, how far the closed mold reaches beyond the pattern on every side at most.
     """
 
     technique: str

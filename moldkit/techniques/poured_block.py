@@ -105,17 +105,17 @@ def _grid(cavities: int) -> tuple[int, int]:
 def _container(pattern: Pattern, margin: Quantity, choices: Choices, tubes: tuple[float, ...]) -> dict[str, Quantity]:
     """Return the container: its volume, sides, tube diameter and board area."""
     m = margin.value
-    height = pattern.height.value + (m if pattern.stands_on_base else 2 * m)
-    length, width = pattern.upright_box(m)
+    length, width, box_height = pattern.box_round(m)
     rows, columns = _grid(choices.cavities)
     length, width = columns * (length - m) + m, rows * (width - m) + m
-    square = length * width * height
-    bore = _bore(pattern.upright_circle.value + 2 * m, tubes)
-    tube = math.pi / 4 * bore**2 * height
+    square = length * width * box_height
+    bore, tube_height = _tube(pattern, m, tubes)
+    tube = math.pi / 4 * bore**2 * tube_height
     is_round = (tube < square) & (choices.cavities == 1)
     if choices.container is not None:
         is_round = np.full_like(is_round, choices.container == "round") & np.isfinite(bore) & (choices.cavities == 1)
     bore = np.where(is_round, bore, np.hypot(length, width))
+    height = np.where(is_round, tube_height, box_height)
     walls = np.where(is_round, math.pi * bore, 2 * (length + width)) * (height + FREEBOARD)
     sides = (np.where(is_round, bore, length), np.where(is_round, bore, width))
 
@@ -123,15 +123,25 @@ def _container(pattern: Pattern, margin: Quantity, choices: Choices, tubes: tupl
         return Quantity(name, value, unit, words, (pattern.width, pattern.depth, pattern.height, margin))
 
     top = "margin above" if pattern.stands_on_base else "margin above and below"
-    words = f"(length + 2 margins) x (width + 2 margins) x (height + {top}), or the tube that takes less"
+    laid = "" if pattern.stands_on_base else ", the pattern laid so that it takes least"
+    words = f"(length + 2 margins) x (width + 2 margins) x (height + {top}), or the tube that takes less{laid}"
     return {
         "container": measured("container", np.where(is_round, tube, square), "m3", words),
         "width": measured("block length", sides[0], "m", "pattern and a margin at each side"),
         "depth": measured("block width", sides[1], "m", "pattern and a margin at each side"),
-        "height": measured("block height", height, "m", f"pattern height and {top}"),
+        "height": measured("block height", height[()], "m", f"pattern height and {top}{laid}"),
         "round_diameter": measured("tube round the block", bore, "m", "round its sides"),
         "board_area": measured("board", walls + sides[0] * sides[1], "m2", "walls with 25 mm freeboard, and the base"),
     }
+
+
+def _tube(pattern: Pattern, margin: Any, tubes: tuple[float, ...]) -> tuple[Any, Any]:
+    """Return bore and height [m] of the tube in the shop that takes least; infinite where there is none."""
+    wanted, height = pattern.tubes_round(margin)
+    bore = _bore(wanted, tubes)
+    least = np.argmin(bore**2 * height, axis=-1)[..., None]
+    chosen = [np.take_along_axis(side, least, axis=-1)[..., 0][()] for side in (bore, height)]
+    return chosen[0], chosen[1]
 
 
 def _bore(wanted: Any, tubes: tuple[float, ...]) -> Any:

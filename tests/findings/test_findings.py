@@ -299,11 +299,11 @@ def test_words_carry_the_figures_and_every_finding_has_remedy_reason_and_source(
 ) -> None:
     case = case_of({**PRESSED, **sized(0.40)})
     found = [f for f in compared(case).outcomes[0].findings() if f.rule == "pressure pot too small"]
-    # Base 400 x 400 mm, margin 25 mm: the block is 450 x 450 x 265 mm; lying on its side it needs a bore of
-    # 522 mm where the pot has 360, and stands 450 mm in 400.
+    # Base 400 x 400 mm, margin 25 mm: the block is 450 x 450 x 265 mm, 636 mm from corner to corner where the pot
+    # has a bore of 360; laid on a side it would lack 162 mm only, and its casting would run out at the open base.
     assert found[0].words == (
-        "the mold (450 mm x 450 mm x 265 mm) is 162 mm too large for the pressure pot "
-        "(360 mm bore, 400 mm high)."
+        "the mold (450 mm x 450 mm x 265 mm) is 276 mm too large for the pressure pot "
+        "(360 mm bore, 400 mm high), standing up, as its open base asks."
     )
     for _, changes, _ in RULES:
         for outcome in compared(case_of(changes)).outcomes:

@@ -215,7 +215,7 @@ def test_a_box_reads_as_its_sides_say() -> None:
     assert reading.footprint_area == pytest.approx(6.0)
     assert reading.footprint_perimeter == pytest.approx(10.0)
     assert reading.upright_circle_diameter == pytest.approx(math.hypot(3, 2))
-    assert np.sort(reading.upright_rectangles[0]) == pytest.approx([2.0, 3.0])
+    assert np.sort(reading.containers.boxes[0, :2]) == pytest.approx([2.0, 3.0])
     assert reading.centre_of_mass[2] == pytest.approx(0.5)
     assert reading.curve.reach == pytest.approx(max(reading.extents) / 2)
     assert reading.notes == ()
@@ -261,7 +261,7 @@ def test_a_reading_grows_with_the_pattern(scale: float) -> None:
         ("footprint_perimeter", 1), ("upright_circle_diameter", 1), ("parting_length", 1), ("downward_share", 0),
     ):  # fmt: skip
         assert getattr(other, name) == pytest.approx(scale**power * getattr(one, name), rel=2e-3)
-    assert other.upright_rectangles == pytest.approx(scale * one.upright_rectangles)
+    assert other.containers.boxes == pytest.approx(scale * one.containers.boxes)
 
 
 def test_progress_of_a_reading_rises_to_one() -> None:

@@ -101,4 +101,5 @@ def _outside(pattern: Pattern, rubber: Quantity, shell: Quantity, line: Quantity
         "depth": Quantity("mold depth", pattern.depth.value + 2 * flange, "m", "pattern, rubber and flanges", inputs),
         "height": Quantity("mold height", tall, "m", "pattern, rubber and shell", inputs),
         "round_diameter": Quantity("tube round the mold", tube, "m", "round its sides and flanges", inputs),
+        "flange_reach": Quantity("reach beyond the pattern", flange, "m", "rubber and shell, or its flange", inputs),
     }

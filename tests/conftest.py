@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import shutil
+import tempfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,6 +19,12 @@ if TYPE_CHECKING:
 
 # moldkit is imported inside the fixtures, so that tests which need none of it start at once.
 DATA = Path(__file__).resolve().parents[1] / "data"
+
+
+# A run of pytest by itself keeps its readings apart from the user's, and its workers share them.
+if "MOLDKIT_CACHE" not in os.environ:
+    _KEPT = tempfile.TemporaryDirectory(prefix="moldkit-readings-")
+    os.environ["MOLDKIT_CACHE"] = _KEPT.name
 
 
 @pytest.fixture(scope="session")

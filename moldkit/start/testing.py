@@ -147,9 +147,11 @@ def find_browser() -> str | None:
 
 
 def stage_environ(root: Path, scratch: Path) -> dict[str, str]:
-    """Return an environment in which the user's own Jupyter and IPython settings play no part."""
+    """Return an environment in which the user's own Jupyter and IPython settings and readings play no part."""
     names = ("JUPYTER_CONFIG_DIR", "JUPYTER_DATA_DIR", "IPYTHONDIR")
     own = {name: str(scratch / name.lower()) for name in names}
+    # Stages share what they read of patterns, and leave the user's own readings alone.
+    own["MOLDKIT_CACHE"] = str(scratch / "readings")
     return {**importable(root), **own, "JUPYTER_PLATFORM_DIRS": "1", "PYDEVD_DISABLE_FILE_VALIDATION": "1"}
 
 

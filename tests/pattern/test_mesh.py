@@ -13,46 +13,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 import trimesh
-from numpy.typing import NDArray
 
-from moldkit.errors import InputError
-from moldkit.pattern.mesh import Mesh, load_mesh
+from moldkit.pattern.mesh import load_mesh
 from tests.pattern import solids
-
-
-def block() -> trimesh.Trimesh:
-    """A box of 30 x 20 x 10, in millimetres, its lower corner in the origin."""
-    shape: trimesh.Trimesh = trimesh.creation.box((30.0, 20.0, 10.0))
-    shape.apply_translation([15.0, 10.0, 5.0])
-    return shape
-
-
-def exported(shape: trimesh.Trimesh, kind: str) -> bytes:
-    content = shape.export(file_type=kind)
-    return content.encode() if isinstance(content, str) else bytes(content)
-
-
-def written(folder: Path, name: str, content: bytes) -> Path:
-    path = folder / name
-    path.write_bytes(content)
-    return path
-
-
-def refusal(path: Path, unit: str = "mm") -> str:
-    """The sentence with which a file is refused; it names the file and is one line."""
-    with pytest.raises(InputError) as caught:
-        load_mesh(path, unit)
-    words = str(caught.value)
-    assert path.name in words
-    assert "\n" not in words
-    assert words[-1] in ".?"
-    return words
-
-
-def triangles_stl(triangles: NDArray[np.float64]) -> bytes:
-    """A binary STL: an 80-byte head, the count, and 50 bytes a triangle."""
-    body = b"".join(struct.pack("<12fH", 0, 0, 0, *np.ravel(t), 0) for t in triangles)
-    return b"\0" * 80 + struct.pack("<I", len(triangles)) + body
+from tests.pattern.mesh_files import block, exported, loaded, refusal, triangles_stl, written
 
 
 @pytest.mark.parametrize("kind", ["stl", "stl_ascii", "ply", "obj", "3mf", "glb"])
@@ -257,10 +221,6 @@ def test_a_size_out_of_range_asks_whether_the_unit_is_right(scale: float, size: 
     words = refusal(written(tmp_path, "block.stl", exported(shape, "stl")))
     assert f"the longest side is {size}" in words
     assert words.endswith("is one unit in the file really 1 mm?")
-
-
-def loaded(folder: Path, triangles: NDArray[np.float64]) -> Mesh:
-    return load_mesh(written(folder, "part.stl", triangles_stl(triangles)), "mm")
 
 
 def test_a_surface_inside_out_is_turned_and_that_is_said(tmp_path: Path) -> None:

@@ -12,6 +12,7 @@ from moldkit.pattern.field import REACH, Progress, sample_field
 from moldkit.pattern.level_sets import Knots, fitted_knots, volume_below
 from moldkit.pattern.mesh import Mesh
 from moldkit.pattern.piecewise import Number, PiecewiseCubic, rising_curve
+from moldkit.pattern.surface import MeasuredSurface
 
 Floats = NDArray[np.float64]
 
@@ -59,15 +60,13 @@ def measure_distance(mesh: Mesh, *, stands_on_base: bool, progress: Progress | N
     called with the finished share, 0 to 1. Returns the curve, the same every time for the same mesh.
     """
     longest = float(np.ptp(mesh.vertices, axis=0).max())
-    areas = np.linalg.norm(mesh.area_vectors(), axis=1)
-    area = float(areas[~mesh.base_faces()].sum() if stands_on_base else areas.sum()) / longest**2
-
-    field = sample_field(mesh, stands_on_base=stands_on_base, progress=progress)
+    surface = MeasuredSurface(mesh, stands_on_base=stands_on_base)
+    field = sample_field(surface, progress)
     again = field.covered_again()
-    solid = mesh.volume() / longest**3 - again
+    solid = surface.volume - again
     table = volume_below(field, REACH)
     # Where bodies overlap, part of the area lies inside: the slope at the surface then comes from the samples.
-    at_surface = area if again == 0.0 else None
+    at_surface = surface.area if again == 0.0 else None
 
     outer = fitted_knots(*table.outward(solid), first=table.finest / 2.0, last=REACH, slope=at_surface)
     deepest = min(table.deepest, REACH)

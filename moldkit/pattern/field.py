@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from moldkit.pattern.mesh import Mesh
+from moldkit.pattern.surface import MeasuredSurface
 
 Floats = NDArray[np.float64]
 Integers = NDArray[np.int64]
@@ -84,69 +84,24 @@ class Field:
         return self.share * again
 
 
-class _Surface:
-    """Distances and windings of points, in the mesh's own frame scaled to a longest side of one."""
+def sample_field(surface: MeasuredSurface, progress: Progress | None = None) -> Field:
+    """Sample the distance field of a closed surface, as far as REACH outside it and all through its inside.
 
-    def __init__(self, mesh: Mesh, stands_on_base: bool) -> None:
-        import igl
-
-        low = mesh.vertices.min(axis=0)
-        self.vertices = np.ascontiguousarray((mesh.vertices - low) / np.ptp(mesh.vertices, axis=0).max())
-        self.mirrored = stands_on_base
-        # The base is no molded surface: depth inside is measured from the rest.
-        molded = ~mesh.base_faces() if stands_on_base else np.ones(len(mesh.faces), dtype=bool)
-        self.faces = np.ascontiguousarray(mesh.faces[molded])
-        self.tree = igl.AABB()
-        self.tree.init(self.vertices, self.faces)
-        self.winding = igl.FastWindingNumberBVH()
-        self.winding.init(self.vertices, np.ascontiguousarray(mesh.faces))
-
-    def box(self) -> tuple[Floats, Floats]:
-        low, high = self.vertices.min(axis=0), self.vertices.max(axis=0)
-        return (np.array([low[0], low[1], -high[2]]), high) if self.mirrored else (low, high)
-
-    def distances(self, points: Floats) -> tuple[Floats, Floats]:
-        """Return the distance of each point and the unit vector towards it from the nearest point."""
-        folded = self._folded(points)
-        squared, _, nearest = self.tree.squared_distance(self.vertices, self.faces, folded)
-        distance = np.sqrt(squared)
-        away = (folded - nearest) / np.maximum(distance, 1e-12)[:, None]
-        if self.mirrored:
-            away[:, 2] = np.where(points[:, 2] < 0.0, -away[:, 2], away[:, 2])
-        return distance, away
-
-    def covering(self, points: Floats) -> Integers:
-        # Whole numbers are told apart with the coarsest approximation, four times as fast as the usual one.
-        winding: Floats = self.winding.winding_number(self._folded(points), 1.0)
-        return np.rint(winding).astype(np.int64)
-
-    def _folded(self, points: Floats) -> Floats:
-        if not self.mirrored:
-            return points
-        folded = points.copy()
-        folded[:, 2] = np.abs(folded[:, 2])
-        return folded
-
-
-def sample_field(mesh: Mesh, *, stands_on_base: bool, progress: Progress | None = None) -> Field:
-    """Sample the distance field of a closed mesh, as far as REACH outside it and all through its inside.
-
-    mesh: closed, facing outwards; stands_on_base: leave out what lies below the lowest plane, and don't count
-    the base as surface; progress: called with the finished share, 0 to 1. Returns the field.
+    surface: facing outwards; progress: called with the finished share, 0 to 1. Returns the field.
     """
-    surface, share = _Surface(mesh, stands_on_base), 0.5 if stands_on_base else 1.0
-    half_wall = _half_wall(mesh)
+    share = 0.5 if surface.mirrored else 1.0
     points, side = _lattice(*surface.box()), COARSEST
     covering, known = np.zeros(len(points), dtype=np.int64), np.zeros(len(points), dtype=bool)
+    at_most = np.full(len(points), np.inf)
     levels: list[Cells] = []
     for level in range(MOST_LEVELS):
-        distance, away = surface.distances(points)
+        distance, away = surface.distances(points, at_most)
         # No point inside is further from the surface than half the longest side, so these are outside.
         beyond = distance - _HALF_DIAGONAL * side > REACH
         ask = ~known & ~beyond
         covering[ask] = surface.covering(points[ask])
         split = (distance < _split_within(points, side)) & ~beyond
-        most = MOST_CELLS * (4 if side > half_wall else 1)
+        most = MOST_CELLS * (4 if side > surface.half_wall else 1)
         if 8 * share * int(split.sum()) > most or level == MOST_LEVELS - 1:
             split[:] = False
         leaf = ~beyond & ~split
@@ -158,17 +113,13 @@ def sample_field(mesh: Mesh, *, stands_on_base: bool, progress: Progress | None 
         if not split.any():
             break
         points = (points[split][:, None] + _TURNED_OCTANTS * (side / 4.0)).reshape(-1, 3)
-        # No surface lies between a parent's centre and its child's: the child is on the same side.
-        known = np.repeat(distance[split] > _HALF_DIAGONAL / 2.0 * side, 8)
+        # Where no surface lies between a parent's centre and its child's, the child is on the same side.
+        to_child = _HALF_DIAGONAL / 2.0 * side
+        known = np.repeat(distance[split] > to_child, 8)
         covering = np.repeat(covering[split], 8)
+        at_most = np.repeat(distance[split] + to_child, 8)
         side /= 2.0
     return Field(tuple(levels), share)
-
-
-def _half_wall(mesh: Mesh) -> float:
-    """Return volume over area, half of what a wall of that volume and area measures from face to face."""
-    area = float(np.linalg.norm(mesh.area_vectors(), axis=1).sum())
-    return mesh.volume() / area / float(np.ptp(mesh.vertices, axis=0).max())
 
 
 def _split_within(points: Floats, side: float) -> Floats:
@@ -180,10 +131,11 @@ def _split_within(points: Floats, side: float) -> Floats:
 
 def _lattice(low: Floats, high: Floats) -> Floats:
     """Return the centres of the coarsest cells round a box and REACH beyond it, shape (n, 3)."""
-    middle, half = (low + high) / 2.0, (high - low) / 2.0 + REACH
-    counts = np.ceil(2.0 * (np.abs(_TURN.T) @ half) / COARSEST).astype(int)
+    middle, half = (low + high) / 2.0, (high - low) / 2.0
+    counts = np.ceil(2.0 * (np.abs(_TURN.T) @ (half + REACH)) / COARSEST).astype(int)
     axes = [(np.arange(n) - (n - 1) / 2.0) * COARSEST for n in counts]
     offsets = np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, 3) @ _TURN.T
-    near = (np.abs(offsets) <= half + _HALF_DIAGONAL * COARSEST).all(axis=1)
+    from_box = np.linalg.norm(np.maximum(np.abs(offsets) - half, 0.0), axis=1)
+    near = from_box <= REACH + _HALF_DIAGONAL * COARSEST
     result: Floats = offsets[near] + middle
     return result

@@ -1,4 +1,4 @@
-"""Shapes round a pattern seen from above: its convex outline, the smallest circle, the best upright rectangles."""
+"""Shapes round a pattern: its outermost corners, and seen from above its outline, smallest circle and rectangles."""
 
 from __future__ import annotations
 
@@ -11,6 +11,24 @@ Floats = NDArray[np.float64]
 _ON_CIRCLE = 1e-12
 # Points within the polygon of those furthest out in so many directions are no corners; few sides first, for speed.
 _ROUGH_OUTLINES = (8, 64)
+# Fewer points than this are looked at one by one as fast as their hull is found.
+_FEW_POINTS = 20_000
+
+
+def outermost(points: Floats) -> Floats:
+    """Return points with the same convex hull, of many only its corners; what lies round them is found from these.
+
+    points: not all in one plane, shape (n, 3) [m]. Returns shape (h, 3) [m].
+    """
+    if len(points) < _FEW_POINTS:
+        return points
+    import manifold3d
+
+    # From one of its own corners, so that points far from the origin lose no digits.
+    low = points.min(axis=0)
+    hull = manifold3d.Manifold.hull_points(points - low).to_mesh64()
+    corners: Floats = np.asarray(hull.vert_properties, dtype=np.float64)[:, :3]
+    return corners + low if len(corners) else points
 
 
 def convex_hull(points: Floats) -> Floats:
@@ -30,20 +48,15 @@ def convex_hull(points: Floats) -> Floats:
 
 def _without_middle(points: Floats, sides: int) -> Floats:
     """Leave out the points within the polygon of those furthest out in some directions."""
+    x, y = flat = np.ascontiguousarray(points.T)
     angle = np.arange(sides) * (2.0 * np.pi / sides)
-    furthest = np.argmax(points @ np.array([np.cos(angle), np.sin(angle)]), axis=0)
+    furthest = np.argmax(np.stack([np.cos(angle), np.sin(angle)], axis=1) @ flat, axis=1)
     corners = points[furthest[np.append(True, np.diff(furthest) != 0)]]
     outside = np.zeros(len(points), dtype=bool)
-    for start, end in zip(corners, np.roll(corners, -1, axis=0), strict=True):
-        outside |= _left_of(start, end, points) <= 0.0
+    for (start_x, start_y), (end_x, end_y) in zip(corners, np.roll(corners, -1, axis=0), strict=True):
+        # Twice the area of the triangle start, end, point: positive where the point lies to the left.
+        outside |= (end_x - start_x) * (y - start_y) - (end_y - start_y) * (x - start_x) <= 0.0
     return points[outside]
-
-
-def _left_of(start: Floats, end: Floats, points: Floats) -> Floats:
-    """Return twice the area of the triangle start, end, point: positive where the point lies to the left."""
-    (dx, dy), away = end - start, points - start
-    result: Floats = dx * away[..., 1] - dy * away[..., 0]
-    return result
 
 
 def _chain(ordered: Floats) -> list[list[float]]:

@@ -10,6 +10,7 @@ import sys
 from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -20,6 +21,7 @@ from numpy.typing import NDArray
 
 from moldkit.pattern.distance import DistanceCurve, measure_distance
 from moldkit.pattern.mesh import Mesh
+from moldkit.pattern.surface import MeasuredSurface
 from tests.pattern import solids
 
 Floats = NDArray[np.float64]
@@ -358,6 +360,101 @@ def test_at_the_surface_the_area_is_the_pattern_s_own_less_its_base() -> None:
 def test_the_same_mesh_gives_the_same_curve_to_the_last_bit() -> None:
     mesh, t = small_rabbit(), NEAR * 150.0
     assert (free(mesh).volume(t) == free(mesh).volume(t)).all()
+
+
+def test_the_curve_is_the_same_to_the_last_bit_on_any_number_of_threads() -> None:
+    words = (
+        "import numpy as np; from moldkit.pattern.distance import measure_distance;"
+        "from tests.bench.bodies import bumpy_ball;"
+        "curve = measure_distance(bumpy_ball(30_000), stands_on_base=True);"
+        "t = np.linspace(0.0, 0.1, 50); print(curve.volume(t).tobytes().hex(), curve.inside_volume(t).tobytes().hex())"
+    )
+    answers = set()
+    for threads in ("1", "2", "5"):
+        environment = {**os.environ, "IGL_NUM_THREADS": threads, "OPENBLAS_NUM_THREADS": threads}
+        answers.add(
+            subprocess.run(
+                [sys.executable, "-c", words],
+                capture_output=True,
+                text=True,
+                check=True,
+                cwd=solids.ROOT,
+                env=environment,
+            ).stdout
+        )
+    assert len(answers) == 1
+
+
+def subdivided(mesh: Mesh, times: int, faces: NDArray[np.int64] | None = None) -> Mesh:
+    """The same surface in four times as many triangles each time, or with only some of its faces divided."""
+    library: Any = trimesh.remesh
+    vertices, triangles = mesh.vertices, mesh.faces
+    for _ in range(times):
+        vertices, triangles = library.subdivide(vertices, triangles, face_index=faces)
+    return Mesh(mesh.name, vertices, triangles)
+
+
+FINE = 0.0005  # what a finer mesh of the same surface may change
+
+
+@pytest.mark.parametrize("standing", [False, True], ids=["free", "on its base"])
+@pytest.mark.parametrize("body", ["scan", "angle bracket", "thin slab"])
+def test_a_fine_mesh_of_the_same_surface_has_the_same_curve(body: str, standing: bool) -> None:
+    # Fine triangles are replaced by their corners from afar, coarse ones are not.
+    mesh, times = {
+        "scan": (small_rabbit(), 2),
+        "angle bracket": (solids.angle_bracket(1.5), 6),
+        "thin slab": (solids.box(1.0, 1.0, 0.05), 6),
+    }[body]
+    fine = subdivided(mesh, times)
+    assert len(fine.faces) > 45_000
+    one, other = (measure_distance(m, stands_on_base=standing) for m in (mesh, fine))
+    t = np.concatenate([NEAR, FAR]) * longest(mesh)
+    assert other.volume(t) == pytest.approx(one.volume(t), rel=FINE)
+    assert other.inside_volume(t) == pytest.approx(one.inside_volume(t), rel=FINE)
+    assert other.solid_volume == pytest.approx(one.solid_volume, rel=1e-9)
+
+
+def test_a_mesh_that_is_fine_on_one_side_only_keeps_steiners_formula() -> None:
+    mesh = subdivided(solids.moved(solids.box(3, 2, 1), turn=solids.skew_turn()), 2)
+    area, width = surface_area(mesh), 3.0
+    for _ in range(4):
+        # Corners of fine triangles lie near the seam between fine and coarse.
+        one_side = np.flatnonzero(mesh.corners().mean(axis=1)[:, 0] > 0.0)
+        mesh = subdivided(mesh, 1, one_side)
+    t = NEAR * longest(mesh)
+    assert free(mesh).volume(t) == pytest.approx(steiner(area, width, t), rel=0.002)
+
+
+def test_bodies_that_overlap_by_a_hair_count_once_however_fine_they_are() -> None:
+    # Two cubes that share a slab of 1 x 1 x 0.02.
+    one = subdivided(solids.box(1, 1, 1), 6)
+    raised = one.vertices + np.array([0.0, 0.0, 0.98])
+    pair = Mesh("pair", np.vstack([one.vertices, raised]), np.vstack([one.faces, one.faces + len(one.vertices)]))
+    assert free(pair).solid_volume == pytest.approx(1.98, rel=0.002)
+
+
+@pytest.mark.parametrize("standing", [False, True], ids=["free", "on its base"])
+def test_a_distance_to_corners_is_the_distance_to_the_surface_but_for_the_bound(standing: bool) -> None:
+    import igl
+    from scipy.stats import qmc
+
+    mesh = subdivided(small_rabbit(), 3)
+    surface = MeasuredSurface(mesh, stands_on_base=standing)
+    low, high = surface.box()
+    points = low - 0.3 + (high - low + 0.6) * qmc.Halton(3, scramble=False).random(12_000)
+    distance, away = surface.distances(points, np.full(len(points), np.inf))
+    vertices = (mesh.vertices - mesh.vertices.min(axis=0)) / longest(mesh)
+    folded = points * [1.0, 1.0, -1.0] if standing else points
+    folded = np.where(points[:, 2:] < 0.0, folded, points)
+    molded = mesh.faces[~mesh.base_faces()] if standing else mesh.faces
+    exact = np.sqrt(igl.point_mesh_squared_distance(folded, vertices, molded)[0])
+    assert np.linalg.norm(away, axis=1) == pytest.approx(np.ones(len(points)))
+    # None is more than a hundredth off, and they cancel: what counts is the mean.
+    assert distance == pytest.approx(exact, rel=0.01, abs=1e-4)
+    for near, far in ((0.0, 0.02), (0.02, 0.05), (0.05, 0.1), (0.1, 0.2), (0.2, 0.8)):
+        some = (exact >= near) & (exact < far)
+        assert distance[some].mean() == pytest.approx(exact[some].mean(), rel=3e-4)
 
 
 def test_numbers_and_arrays_of_any_shape_are_answered_in_kind() -> None:

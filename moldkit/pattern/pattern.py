@@ -9,11 +9,17 @@ from typing import Any
 import numpy as np
 
 from moldkit.pattern.reading import Reading
+from moldkit.pattern.survey.results import Survey
 from moldkit.quantity import Quantity
 
 UNDERCUTS = ("none", "moderate", "severe")
+# Where a figure about the pattern comes from.
+DECLARED, MEASURED, ASSUMED = "declared in the job", "measured on the mesh", "assumed"
 # A shell lifts straight up when hardly any of the surface looks down at the base.
 LIFTS_STRAIGHT_UP = 0.01
+# Vents that every cavity pour has beside its spout.
+USUAL_VENTS = 2
+PIECES = "pieces of the mold"
 
 
 @dataclass(frozen=True)
@@ -21,7 +27,8 @@ class Pattern:
     """A pattern at one size, or at an array of sizes.
 
     reading: what was measured at the mesh's own size; scale: what its lengths are multiplied by, a number
-    or an array of shape (s,); undercut: "none", "moderate" or "severe"; surface: its surface in words;
+    or an array of shape (s,); undercut: "none", "moderate" or "severe"; undercut_from: DECLARED, MEASURED or ASSUMED;
+    surface: its surface in words;
     sealed: sealed and patch-tested; survives: still there after the mold is taken off; unique: an original
     that cannot be replaced; stands_on_base: stands on its lowest plane (else free-standing).
     """
@@ -29,6 +36,7 @@ class Pattern:
     reading: Reading
     scale: Any = 1.0
     undercut: str = "none"
+    undercut_from: str = ASSUMED
     surface: str = "sealed plaster"
     sealed: bool = False
     survives: bool = True
@@ -105,11 +113,44 @@ class Pattern:
         """Area of the outline seen from above [m2]."""
         return self._measured("footprint", self.reading.footprint_area, "m2", 2)
 
+    @property
+    def survey(self) -> Survey | None:
+        """What the survey of the mesh found where the undercuts are as measured; None where they were declared."""
+        return self.reading.survey if self.undercut_from == MEASURED else None
+
     @cached_property
-    def pieces(self) -> int:
-        """Pieces of a mold: one where a shell lifts straight up, else two, one more for severe undercuts."""
+    def pieces(self) -> Quantity:
+        """Pieces of a mold: as measured, else by the grade of the undercuts.
+
+        By the grade: one where a shell lifts straight up, else two, one more for severe undercuts.
+        """
+        if self.survey is not None:
+            least = 1 if self.stands_on_base else 2
+            value = max(least, len(self.survey.pull.soft_pieces))
+            return Quantity(PIECES, float(value), "pieces", "as the shape opens with rubber that gives way", (), MEASURED)
         lifts = self.stands_on_base and self.reading.downward_share < LIFTS_STRAIGHT_UP
-        return (1 if lifts and self.undercut == "none" else 2) + (self.undercut == "severe")
+        value = (1 if lifts and self.undercut == "none" else 2) + (self.undercut == "severe")
+        words = f"as the shape opens, undercuts {self.undercut}"
+        return Quantity(PIECES, float(value), "pieces", words, (), f"undercuts {self.undercut_from}")
+
+    def chosen_pieces(self, chosen: int | None, least: int = 1) -> Quantity:
+        """Return the pieces of a mold: those chosen in the job, else as the shape opens, `least` at least."""
+        if chosen is not None:
+            return Quantity(PIECES, float(chosen), "pieces", "chosen in the job", (), DECLARED)
+        if self.pieces.value >= least:
+            return self.pieces
+        return Quantity(PIECES, float(least), "pieces", f"{least} pours make as many pieces")
+
+    def further_vents(self, gap: Quantity) -> Quantity:
+        """Return the vents beyond the usual two that rubber poured into a gap [m] wants over the pattern's tops.
+
+        A top that rises over its neighbourhood by less than the gap is level with it on the shell's inside.
+        """
+        tops = self.survey.air.standing.tops[1:] if self.survey is not None else ()
+        rises = np.multiply.outer(self.scale, np.array([top.prominence for top in tops]))
+        count = (rises > np.asarray(gap.value)[..., None]).sum(axis=-1)
+        words = f"tops of the pattern that rise by more than the gap, beyond the spout and {USUAL_VENTS} vents"
+        return Quantity("further vents", np.maximum(count - USUAL_VENTS, 0.0)[()], "1", words, (gap,), MEASURED)
 
     def box_round(self, margin: Any) -> tuple[Any, Any, Any]:
         """Return length, width and height [m] of the smallest box with `margin` [m] all round.

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from moldkit.pattern.piecewise import Number
+
 Floats = NDArray[np.float64]
 Point = tuple[float, float, float]
 
@@ -161,12 +163,12 @@ class Walls:
         """Width of the narrowest gap that is more than a speck [m]; None without a gap."""
         return float(self.gap[0]) if len(self.gap) else None
 
-    def thinner_than(self, thickness: float) -> float:
-        """Return the share of the molded area where the pattern is thinner than `thickness` [m]."""
+    def thinner_than(self, thickness: Number) -> Number:
+        """Return the share of the molded area where the pattern is thinner than `thickness`, number or array [m]."""
         return _share_below(self.thickness, self.thickness_share, thickness)
 
-    def bridged_by(self, skin: float) -> float:
-        """Return the share of the molded area in gaps that a skin of that thickness [m] closes from both sides."""
+    def bridged_by(self, skin: Number) -> Number:
+        """Return the share of the molded area in gaps that a skin, number or array [m], closes from both sides."""
         return _share_below(self.gap, self.gap_share, 2.0 * skin)
 
 
@@ -180,6 +182,6 @@ class Survey:
     walls: Walls
 
 
-def _share_below(at: Floats, share: Floats, value: float) -> float:
-    place = int(np.searchsorted(at, value, side="left"))
-    return float(share[place - 1]) if place else 0.0
+def _share_below(at: Floats, share: Floats, value: Number) -> Number:
+    found = np.append(0.0, share)[np.searchsorted(at, value, side="left")]
+    return found if isinstance(value, np.ndarray) else float(found)

@@ -35,6 +35,16 @@ class Samples:
         """Return the points moved a hair off the surface, shape (n, 3) [m]."""
         return self.points + self.lift * self.normals
 
+    def chosen(self, which: Integers) -> Samples:
+        """Return some of the points, by number, each standing for the same area as before."""
+        return Samples(self.points[which], self.normals[which], self.faces[which], self.area, self.lift)
+
+    def every(self, step: int) -> Samples:
+        """Return every so many-th point, still spread over the whole surface; each stands for more."""
+        some = slice(None, None, step)
+        area = self.area * len(self.points) / len(self.points[some])
+        return Samples(self.points[some], self.normals[some], self.faces[some], area, self.lift)
+
 
 def surface_samples(mesh: Mesh, count: int, *, stands_on_base: bool) -> Samples:
     """Return points spread over the molded surface, stratified by area.

@@ -43,7 +43,7 @@ class CastingPlan:
     """One pour as planned: named quantities, steps with their attended time, costs.
 
     Quantities: mass (of the casting material in the mold) [kg], attended [s], cure [s], a_day (pours a mold
-    gives in a day), material_cost, labor_cost, cost.
+    gives in a day), wall (of a hollow casting) [m], material_cost, labor_cost, cost.
     """
 
     quantities: Mapping[str, Quantity]
@@ -74,10 +74,7 @@ def solid(pattern: Pattern, mold: MoldAtHand, materials: CastingMaterials) -> Qu
 
 def hollow(pattern: Pattern, mold: MoldAtHand, materials: CastingMaterials) -> Quantity:
     """Return the volume of casting material in a hollow casting, all cavities [m3]."""
-    if materials.wall is None:
-        wall = materials.shop.quantity("hollow_wall")
-    else:
-        wall = Quantity("wall", materials.wall, "m", "chosen in the job", source="the job")
+    wall = _wall(materials)
     inside, uneven = pattern.wall_volume(wall), materials.method.quantity("unevenness")
     value = mold.cavities * np.minimum(inside.value * (1 + uneven.value), pattern.volume.value)
     return Quantity(
@@ -87,6 +84,13 @@ def hollow(pattern: Pattern, mold: MoldAtHand, materials: CastingMaterials) -> Q
         "volume of the wall x (1 + unevenness), at most the pattern's volume",
         (inside, uneven, pattern.volume),
     )
+
+
+def _wall(materials: CastingMaterials) -> Quantity:
+    """Return the wall of a hollow casting [m]: the job's, else the shop's usual one."""
+    if materials.wall is None:
+        return materials.shop.quantity("hollow_wall")
+    return Quantity("wall", materials.wall, "m", "chosen in the job", source="the job")
 
 
 def pour(
@@ -133,8 +137,9 @@ def pour(
         (*each, share),
     )
     costs = _costs(mass, attended, area, materials)
+    hollow_wall = {"wall": _wall(materials)} if materials.method.flag("hollow") else {}
     return CastingPlan(
-        {"volume": volume, "mass": mass, "attended": attended, "cure": cure, "a_day": a_day, **costs},
+        {"volume": volume, "mass": mass, "attended": attended, "cure": cure, "a_day": a_day, **hollow_wall, **costs},
         (*each, share),
     )
 

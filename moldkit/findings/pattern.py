@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from moldkit.findings.plan import CAUTION, NOTE, STOP, Raised, Situation, level_of, limit, when
+from moldkit.pattern.pattern import MEASURED
 from moldkit.quantity import Quantity
 from moldkit.tables import Row
 
 # Stretch of the rubber as it leaves an undercut of each declared grade. Common practice, no source.
 STRETCH = {"none": 0.0, "moderate": 0.4, "severe": 1.0}
+STRETCH_SOURCE = "common practice, no source"
 
 
 def fixed_pattern_buried(s: Situation, row: Row) -> Raised | None:
@@ -113,14 +115,21 @@ def stiff_rubber_in_undercuts(s: Situation, row: Row) -> Raised | None:
     return when(applies, level_of(row), lambda say: words.format(say(hardness)))
 
 
+def _stretch(s: Situation) -> Quantity:
+    """Return the stretch of the rubber as the mold comes off: over the widest part beyond each neck where it is peeled
+    off in one piece and was measured, else by the grade of the undercuts.
+    """
+    if s.pattern.survey is not None and s.plan["pieces"].value == 1:
+        return Quantity("stretch", s.pattern.survey.peel.stretch, "share", source=MEASURED)
+    return Quantity("stretch", STRETCH[s.pattern.undercut], "share", source=STRETCH_SOURCE)
+
+
 def stretch_past_elongation(s: Situation, row: Row) -> Raised | None:
     """The rubber must stretch out of the undercuts, well below the stretch at which it breaks."""
-    needed, breaks = (
-        Quantity("stretch", STRETCH[s.pattern.undercut], "share"),
-        s.rubber.quantity("elongation"),
-    )
+    needed, breaks = _stretch(s), s.rubber.quantity("elongation")
     share = needed.value / breaks.value
     level = STOP if share > limit(row, "stop_at", "share").value else CAUTION
-    words = f"{s.pattern.undercut} undercuts stretch the rubber by about {{}}, and {s.rubber.name} breaks at {{}}."
+    what = f"{s.pattern.undercut} undercuts stretch" if needed.source == STRETCH_SOURCE else "peeling it off stretches"
+    words = f"{what} the rubber by about {{}}, and {s.rubber.name} breaks at {{}}."
     applies = share > limit(row, "caution_at", "share").value
     return when(applies, level, lambda say: words.format(say(needed), say(breaks)))

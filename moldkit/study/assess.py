@@ -148,7 +148,7 @@ def _outcome(setting: Setting, technique: Technique, pattern: Pattern) -> Outcom
     bench = MoldMaterials(rubber, shell, knowledge.materials.supplies, setting.shop)
     plan = technique.plan(pattern, setting.choices, bench, technique.steps)
     casting = _casting(setting, pattern, plan)
-    median, life = _life(setting, rubber)
+    median, life = _life(setting, rubber, pattern.undercut)
     attended = _sum("attended time of the first mold", [step.attended for step in plan.steps])
     again = _sum("attended time of a remake", [_shared(s.attended, s.remake) for s in plan.steps if s.remake])
     first, remake = _mold_costs(setting.shop, pattern, plan, casting, attended, again)
@@ -193,7 +193,7 @@ def _casting(setting: Setting, pattern: Pattern, plan: MoldPlan) -> CastingPlan:
     return casting
 
 
-def _life(setting: Setting, rubber: Row) -> tuple[Quantity | None, Life | None]:
+def _life(setting: Setting, rubber: Row, undercut: str) -> tuple[Quantity | None, Life | None]:
     """Return (median, distribution) of the mold life; (None, None) where nothing is known."""
     case = setting.case
     if isinstance(case.life, (int, float)):
@@ -208,7 +208,7 @@ def _life(setting: Setting, rubber: Row) -> tuple[Quantity | None, Life | None]:
     thin = setting.method.flag("hollow") and wall < THIN_WALL
     uses = {
         "method": case.method,
-        "undercut": case.declared_undercut,
+        "undercut": undercut,
         "wall": "thin" if thin else "full",
         "release": "yes" if case.release else "no",
     }

@@ -10,6 +10,7 @@ from typing import Any
 from moldkit.errors import InputError, unknown
 from moldkit.materials import DEFAULT_RUBBER
 from moldkit.pattern.forms import FORMS
+from moldkit.pattern.intake.choices import check_bodies, check_mend
 from moldkit.pattern.pattern import UNDERCUTS
 from moldkit.shop import read_toml
 from moldkit.units import MESH_UNITS, count_text, parse_length, parse_number, show
@@ -24,13 +25,16 @@ CONTAINERS = ("rectangular", "round")
 class Case:
     """Everything a comparison starts from; lengths in m, life in pours, None where the default follows.
 
-    mesh and unit, or form and size, say what the pattern is; longest scales it; life is None, one certain
-    number, or (low, likely, high); rubber_price is a price a kg in place of the table's; shop holds overrides
-    of data/shop.toml by key; folder is the job file's.
+    mesh and unit, or form and size, say what the pattern is; bodies and mend say which of a mesh's bodies are meant
+    and what is mended where that was left open; longest scales it; undercut None takes it as measured; life is None,
+    one certain number, or (low, likely, high); rubber_price is a price a kg in place of the table's; shop holds
+    overrides of data/shop.toml by key; folder is the job file's.
     """
 
     mesh: str | None = None
     unit: str | None = None
+    bodies: str = "all"
+    mend: tuple[str, ...] = ()
     form: str | None = None
     size: tuple[float, float, float] | None = None
     longest: float | None = None
@@ -65,13 +69,6 @@ class Case:
     name: str = "untitled job"
     note: str = ""
     folder: Path | None = None
-
-    @property
-    def declared_undercut(self) -> str:
-        """The undercut grade in force: the declared one, else none for a form and moderate for a mesh."""
-        if self.undercut is not None:
-            return self.undercut
-        return "none" if self.mesh is None else "moderate"
 
 
 def _side(value: Any, where: str) -> float:
@@ -186,12 +183,28 @@ def _life(value: Any, where: str) -> float | tuple[float, float, float]:
     return low, likely, high
 
 
+def _bodies(value: Any, where: str) -> str:
+    word = str(value) if isinstance(value, int) and not isinstance(value, bool) else _text(value, where)
+    check_bodies(word, where)
+    return word
+
+
+def _mend(value: Any, where: str) -> tuple[str, ...]:
+    words = [value] if isinstance(value, str) else value
+    if not isinstance(words, list):
+        raise InputError(f'{where}: {value!r} is no list of words; write for instance ["fill holes"].')
+    check_mend(words, where)
+    return tuple(words)
+
+
 # section -> key in the file -> (field of the case, check)
 KEYS: dict[str, dict[str, tuple[str, Any]]] = {
     "job": {"name": ("name", _text), "note": ("note", _free_text)},
     "pattern": {
         "mesh": ("mesh", _text),
         "unit": ("unit", _one_of(MESH_UNITS)),
+        "bodies": ("bodies", _bodies),
+        "mend": ("mend", _mend),
         "form": ("form", _one_of(FORMS, "form")),
         "size": ("size", _size),
         "longest": ("longest", _side),
@@ -276,6 +289,9 @@ def _check_pattern(case: Case, where: str) -> None:
         raise InputError(f'{where} [pattern] unit: missing; say what one mesh unit is, for instance unit = "mm".')
     if case.mesh is not None and case.size is not None:
         raise InputError(f"{where} [pattern] size: goes with a form; say longest to scale a mesh.")
+    if case.form is not None and (case.bodies != "all" or case.mend):
+        key = "mend" if case.mend else "bodies"
+        raise InputError(f"{where} [pattern] {key}: goes with a mesh; leave it out with a form.")
     if case.form is not None and case.size is None:
         raise InputError(
             f'{where} [pattern] size: missing; give width, depth and height, for instance ["20 cm", "20 cm", "30 cm"].'

@@ -50,12 +50,18 @@ def choice_of(case: Case, choices: tuple[PatternChoice, ...]) -> PatternChoice:
 
 
 def with_pattern(case: Case, choice: PatternChoice, longest: float) -> Case:
-    """Return the case with another pattern, at a longest side [m]; a form takes its common proportions."""
+    """Return the case with another pattern, at a longest side [m]; a form takes its common proportions.
+
+    What was declared of the other pattern's undercuts and how its mesh was to be read goes with it.
+    """
     size = None
     if choice.form is not None:
         width, depth, height = (longest * share for share in PROPORTIONS[choice.form])
         size = (width, depth, height)
-    return replace(case, mesh=choice.mesh, unit=choice.unit, form=choice.form, size=size, longest=longest)
+    return replace(
+        case, mesh=choice.mesh, unit=choice.unit, form=choice.form, size=size, longest=longest, undercut=None,
+        bodies="all", mend=(),
+    )  # fmt: skip
 
 
 def rubber_choices(knowledge: Knowledge) -> tuple[str, ...]:

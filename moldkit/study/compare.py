@@ -12,13 +12,14 @@ from numpy.typing import NDArray
 
 from moldkit.economics.renewal import expected_molds
 from moldkit.economics.run_cost import Crossing, crossings, lowest, total_cost
+from moldkit.pattern.pattern import Pattern
 from moldkit.pattern.reading import Reading
 from moldkit.quantity import Quantity
 from moldkit.shop import with_overrides
 from moldkit.study.assess import Outcome, assess, pours_for, setting_of
 from moldkit.study.case import Case
 from moldkit.study.knowledge import Knowledge
-from moldkit.study.patterns import read_pattern, scale_of
+from moldkit.study.patterns import pattern_of, read_pattern, scale_of
 from moldkit.tables import Row
 
 Floats = NDArray[np.float64]
@@ -53,6 +54,11 @@ class Comparison:
     knowledge: Knowledge
     reading: Reading
     outcomes: tuple[Outcome, ...]
+
+    @cached_property
+    def pattern(self) -> Pattern:
+        """The pattern at the case's size."""
+        return pattern_of(self.case, self.reading, self.scale)
 
     @cached_property
     def shop(self) -> Row:
@@ -183,3 +189,4 @@ def _technique_record(result: Comparison, outcome: Outcome) -> dict[str, Any]:
         "cost_total": None if total is None else total.value,
         "cost_per_casting": None if total is None else total.value / result.case.run,
     }
+

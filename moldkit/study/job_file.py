@@ -127,6 +127,8 @@ def _plain(name: str, value: Any, old: str) -> Any:
         table = tomlkit.inline_table()
         table.update(dict(zip(("low", "likely", "high"), value, strict=True)))
         return table
+    if isinstance(value, tuple):
+        return list(value)
     if isinstance(value, float) and value == int(value) and name == "life":
         return int(value)
     if isinstance(value, Mapping):

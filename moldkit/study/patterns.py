@@ -2,48 +2,163 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from moldkit.errors import InputError
+from moldkit.pattern import store
+from moldkit.pattern.containers import Containers
+from moldkit.pattern.distance import DistanceCurve
+from moldkit.pattern.field import Progress
 from moldkit.pattern.forms import form_mesh
-from moldkit.pattern.mesh import load_mesh
-from moldkit.pattern.pattern import Pattern
+from moldkit.pattern.mesh import Mesh, load_mesh
+from moldkit.pattern.pattern import ASSUMED, DECLARED, MEASURED, Pattern
+from moldkit.pattern.piecewise import PiecewiseCubic
 from moldkit.pattern.reading import Reading, read_mesh
+from moldkit.pattern.survey.picture import Picture, picture_of
+from moldkit.pattern.survey.results import Air, Neck, Peel, Piece, Pull, Survey, Trap, Walls, WayUp
 from moldkit.study.case import Case, checked_side
 from moldkit.study.knowledge import Knowledge
 from moldkit.units import show
 
-# What tells one reading from another: the form and its size, or the file as it is now, and how the pattern stands.
-ReadingKey = tuple[str, tuple[float, float, float], bool] | tuple[Path, int, int, str, bool]
+Found = TypeVar("Found")
+# Share of the time of reading a mesh that goes into loading it.
+LOADING = 0.25
+_KEPT_KINDS = (
+    Reading, DistanceCurve, PiecewiseCubic, Containers, Survey, Pull, Piece, Peel, Neck, Air, WayUp, Trap, Walls,
+    Picture,
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class MeshFile:
+    """A mesh file as it is now and how it is to be read: what tells one reading of it from another.
+
+    path; changed: its time of change [ns]; length [bytes]: together they tell a changed file apart; unit, bodies,
+    mend: as for `load_mesh`; stands_on_base.
+    """
+
+    path: Path
+    changed: int
+    length: int
+    unit: str
+    bodies: str = "all"
+    mend: tuple[str, ...] = ()
+    stands_on_base: bool = True
+
+
+# What tells one reading from another: the form, its size and how it stands, or the file.
+ReadingKey = tuple[str, tuple[float, float, float], bool] | MeshFile
 
 
 def reading_key(case: Case, data: Path) -> ReadingKey:
     """Return what tells the reading of the case's pattern from others; data: the data folder.
 
-    A file's time of change and its length tell a changed file apart. Raises InputError when there is no such file.
+    Raises InputError when there is no such file.
     """
     if case.mesh is None:
         assert case.form is not None and case.size is not None, "a case names a mesh or a form with its size"
         return case.form, case.size, case.stands_on_base
-    path = mesh_path(case, data).resolve()
-    found = path.stat()
-    return path, found.st_mtime_ns, found.st_size, case.unit or "", case.stands_on_base
+    return mesh_file(mesh_path(case, data), case.unit or "", case.bodies, case.mend, case.stands_on_base)
 
 
-def read_pattern(case: Case, knowledge: Knowledge) -> Reading:
-    """Return the reading of the case's mesh or form, read once; raises InputError when it cannot be read."""
-    return _read(reading_key(case, knowledge.folder))
+def mesh_file(
+    path: Path, unit: str, bodies: str = "all", mend: tuple[str, ...] = (), stands_on_base: bool = True
+) -> MeshFile:
+    """Return a mesh file as it is now; raises InputError when there is none."""
+    try:
+        found = path.stat()
+    except OSError:
+        raise InputError(f"{path}: there is no such file; check the name and the folder.") from None
+    return MeshFile(path.resolve(), found.st_mtime_ns, found.st_size, unit, bodies, mend, stands_on_base)
+
+
+def read_pattern(case: Case, knowledge: Knowledge, progress: Progress | None = None) -> Reading:
+    """Return the reading of the case's mesh or form, read once; raises InputError when it cannot be read.
+
+    progress: called with the finished share, 0 to 1, while a mesh is read.
+    """
+    key = reading_key(case, knowledge.folder)
+    return read_file(key, progress) if isinstance(key, MeshFile) else _read_form(*key)
 
 
 @lru_cache(maxsize=16)
-def _read(key: ReadingKey) -> Reading:
-    if len(key) == 3:
-        form, size, stands_on_base = key
-        return read_mesh(form_mesh(form, size), stands_on_base=stands_on_base)
-    path, _, _, unit, stands_on_base = key
-    return read_mesh(load_mesh(path, unit), stands_on_base=stands_on_base)
+def _read_form(form: str, size: tuple[float, float, float], stands_on_base: bool) -> Reading:
+    return read_mesh(form_mesh(form, size), stands_on_base=stands_on_base)
+
+
+def read_file(file: MeshFile, progress: Progress | None = None) -> Reading:
+    """Return the reading of a mesh file with its survey: from this session, else from disk, else measured.
+
+    Raises InputError when it cannot be read.
+    """
+
+    def measured() -> Reading:
+        mesh = _loaded(file)
+        if progress is not None:
+            progress(LOADING)
+        return read_mesh(mesh, stands_on_base=file.stands_on_base, surveyed=True, progress=_rest(progress))
+
+    found: Reading = _once(("reading", file), file, measured)
+    return found
+
+
+def read_picture(file: MeshFile) -> Picture:
+    """Return a mesh for looking at, with what the survey found on it; raises InputError when it cannot be read."""
+
+    def drawn() -> Picture:
+        survey = read_file(file).survey
+        assert survey is not None, "a mesh file is read with its survey"
+        return picture_of(_loaded(file), survey, stands_on_base=file.stands_on_base)
+
+    found: Picture = _once(("picture", file), file, drawn)
+    return found
+
+
+# The newest readings and pictures of this session, the newest last.
+_session: dict[tuple[str, MeshFile], Any] = {}
+MOST_IN_SESSION = 24
+
+
+def _once(key: tuple[str, MeshFile], file: MeshFile, made: Callable[[], Found]) -> Found:
+    """Return what was made before for a key, in this session or on disk; else make it and keep it."""
+    if key not in _session:
+        on_disk = _disk_key(key[0], file)
+        kept = store.kept(on_disk, _KEPT_KINDS) if on_disk else None
+        if kept is None:
+            kept = made()
+            if on_disk:
+                store.keep(on_disk, kept)
+        elif isinstance(kept, Reading):
+            kept = replace(kept, name=file.path.stem)
+        _session[key] = kept
+        for oldest in list(_session)[:-MOST_IN_SESSION]:
+            _session.pop(oldest, None)
+    found: Found = _session[key]
+    return found
+
+
+def _disk_key(what: str, file: MeshFile) -> str:
+    """Return the key of a file's reading or picture on disk; empty where the file cannot be read."""
+    try:
+        content = file.path.read_bytes()
+    except OSError:
+        return ""
+    return store.content_key(content, what, file.unit, file.bodies, file.mend, file.stands_on_base, file.path.suffix)
+
+
+@lru_cache(maxsize=1)
+def _loaded(file: MeshFile) -> Mesh:
+    return load_mesh(file.path, file.unit, bodies=file.bodies, mend=file.mend)
+
+
+def _rest(progress: Progress | None) -> Progress | None:
+    if progress is None:
+        return None
+    return lambda share: progress(LOADING + (1.0 - LOADING) * share)
 
 
 def mesh_path(case: Case, data: Path) -> Path:
@@ -74,6 +189,15 @@ def scale_of(case: Case, reading: Reading) -> float:
 def pattern_of(case: Case, reading: Reading, scale: Any) -> Pattern:
     """Return the case's pattern at a scale (a number or an array)."""
     return Pattern(
-        reading, scale, case.declared_undercut, case.surface, case.sealed, case.survives, case.fixed_in_place,
+        reading, scale, *undercut_of(case, reading), case.surface, case.sealed, case.survives, case.fixed_in_place,
         case.vertical, case.fragile, case.unique,
     )  # fmt: skip
+
+
+def undercut_of(case: Case, reading: Reading) -> tuple[str, str]:
+    """Return the grade of the undercuts and where it comes from: declared, else measured, else none assumed."""
+    if case.undercut is not None:
+        return case.undercut, DECLARED
+    if reading.survey is not None:
+        return reading.survey.pull.grade, MEASURED
+    return "none", ASSUMED

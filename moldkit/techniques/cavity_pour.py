@@ -44,6 +44,7 @@ def plan(pattern: Pattern, choices: Choices, materials: MoldMaterials, steps: St
             steps.time("protect the pattern, clay blanket", pour.skin_area),
             steps.time("parting wall, keys", round_it.parting_length),
             steps.time("support shell, spout, vents", round_it.area).waiting(shell.quantity("set_time")),
+            steps.time("set further vents", pour.further_vents),
             steps.time("strip clay, clean, close up on the pattern", pour.skin_area),
             steps.time("mix, degas, pour", pour.volume).waiting(rubber.quantity("demold_time")),
             steps.time("open, demold, trim", pour.skin_area),

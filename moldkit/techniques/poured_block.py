@@ -40,9 +40,7 @@ def plan(pattern: Pattern, choices: Choices, materials: MoldMaterials, steps: St
         "mold mass", solid.value * density.value, "kg", "rubber in the mold x density", (solid, density)
     )
     two = choices.pours == "two"
-    opens = choices.pieces or max(pattern.pieces, 2 if two else 1)
-    words = "one from each pour, or as the shape opens" if two else "as the shape opens"
-    pieces = Quantity("pieces of the mold", float(opens), "pieces", words)
+    pieces = pattern.chosen_pieces(choices.pieces, least=2 if two else 1)
     line = parting(pattern.one_parting_line, pieces)
     surface = Quantity(
         "molded surface",

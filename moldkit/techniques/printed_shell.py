@@ -48,6 +48,7 @@ def plan(pattern: Pattern, choices: Choices, materials: MoldMaterials, steps: St
             steps.time("draw the shell, spout, flanges", round_it.area),
             printed.waiting(printing),
             steps.time("join parts", joins),
+            steps.time("set further vents", pour.further_vents),
             steps.time("clean, close up on the pattern", pour.skin_area),
             steps.time("mix, degas, pour", pour.volume).waiting(rubber.quantity("demold_time")),
             steps.time("open, demold, trim", pour.skin_area),

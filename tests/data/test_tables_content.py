@@ -251,6 +251,7 @@ def hours_on_a_head(technique: str) -> float:
         "board area [m2]": 2 * (0.285 + 0.315) * 0.33,
         "parting length [m]": perimeter,
         "rubber [L]": 17.6 if technique == "poured_block" else 2.8,
+        "piece": 0.0,  # no vent beyond the usual two
     }
     total = 0.0
     for row in rows("steps"):

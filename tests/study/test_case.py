@@ -259,19 +259,17 @@ def test_what_a_job_does_not_say_takes_the_documented_default() -> None:
     assert (case.fixed_in_place, case.fragile, case.unique, case.vertical) == (False, False, False, False)
 
 
-@pytest.mark.parametrize(
-    ("pattern", "grade"),
-    [
-        ({"form": "dome", "size": ["1 cm", "1 cm", "1 cm"]}, "none"),
-        ({"mesh": "a.stl", "unit": "mm"}, "moderate"),
-        ({"mesh": "a.stl", "unit": "mm", "undercut": "none"}, "none"),
-        ({"form": "dome", "size": ["1 cm", "1 cm", "1 cm"], "undercut": "severe"}, "severe"),
-    ],
-)
-def test_undercut_is_the_declared_one_else_none_for_a_form_and_moderate_for_a_mesh(
-    pattern: dict[str, object], grade: str
-) -> None:
-    assert case_from({"pattern": pattern}, "a.toml").declared_undercut == grade
+def test_bodies_and_mends_are_read_for_a_mesh_and_refused_for_a_form() -> None:
+    mesh = {"mesh": "a.stl", "unit": "mm", "bodies": 2, "mend": ["fill holes"]}
+    case = case_from({"pattern": mesh}, "a.toml")
+    assert (case.bodies, case.mend, case.undercut) == ("2", ("fill holes",), None)
+    dome = {"form": "dome", "size": ["1 cm", "1 cm", "1 cm"]}
+    for key, value in (("bodies", "largest"), ("mend", "fill holes")):
+        with pytest.raises(InputError, match=rf"{key}: goes with a mesh"):
+            case_from({"pattern": {**dome, key: value}}, "a.toml")
+    for key, value in (("bodies", "biggest"), ("mend", ["fill all"]), ("mend", 3)):
+        with pytest.raises(InputError, match=key):
+            case_from({"pattern": {**mesh, key: value}}, "a.toml")
 
 
 @pytest.mark.parametrize(

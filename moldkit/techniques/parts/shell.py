@@ -65,7 +65,7 @@ def support_shell(pattern: Pattern, rubber_thickness: Quantity, shell: Row, choi
 
     Raises nothing of its own; arrays of pattern sizes give arrays.
     """
-    pieces = Quantity("pieces of the mold", float(choices.pieces or pattern.pieces), "pieces", "as the shape opens")
+    pieces = pattern.chosen_pieces(choices.pieces)
     line = parting(pattern.one_parting_line, pieces)
     over = pattern.outer_area(rubber_thickness)
     area = Quantity(

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from moldkit.pattern.pattern import Pattern
+from moldkit.pattern.pattern import USUAL_VENTS, Pattern
 from moldkit.quantity import Quantity
 from moldkit.tables import Row
 from moldkit.techniques.parts.bill import cups_and_mass, held_between
@@ -21,6 +21,7 @@ class SkinPour:
     skin: Quantity
     gap: Quantity
     skin_area: Quantity
+    further_vents: Quantity
     poured: Quantity
     head: Quantity
     cups: Quantity
@@ -32,19 +33,21 @@ def skin_pour(pattern: Pattern, choices: Choices, materials: MoldMaterials) -> S
     """Return the pour of a cavity mold: W(gap) + spout and vents, with what is lost and left in the cups.
 
     Spout: a bore of 2.5 gaps held between 20 and 50 mm, a third of the pattern's height tall, held between
-    50 and 100 mm; two vents of half that bore. Common practice, no source.
+    50 and 100 mm; two vents of half that bore, and one over every further top. Common practice, no source.
     """
     rubber, shop = materials.rubber, materials.shop
     skin = default_skin(pattern.longest, rubber, choices.skin)
     gap = default_gap(skin)
     bore = held_between(2.5 * gap.value, 0.020, 0.050)
     tall = held_between(pattern.height.value / 3, 0.050, 0.100)
+    vents = pattern.further_vents(gap)
     spout = Quantity(
         "spout and vents",
-        np.pi / 4 * bore**2 * tall * 1.5,
+        np.pi / 4 * bore**2 * tall * (1.0 + (USUAL_VENTS + vents.value) / 4),
         "m3",
-        "a spout of 2.5 gaps bore (20 to 50 mm) and a third of the height (50 to 100 mm), two vents of half its bore",
-        (gap, pattern.height),
+        "a spout of 2.5 gaps bore (20 to 50 mm) and a third of the height (50 to 100 mm), two vents of half its bore "
+        "and the further ones",
+        (gap, pattern.height, vents),
         RULE,
     )
     over = pattern.skin_volume(gap)
@@ -61,7 +64,7 @@ def skin_pour(pattern: Pattern, choices: Choices, materials: MoldMaterials) -> S
     skin_area = Quantity("skin area", over.value / gap.value, "m2", "volume in the gap / gap", (over, gap))
     rise = pattern.height.value + gap.value + tall
     head = Quantity("head of rubber", rise, "m", "pattern height + gap + spout", (pattern.height, gap))
-    return SkinPour(skin, gap, skin_area, poured, head, cups, mass, volume)
+    return SkinPour(skin, gap, skin_area, vents, poured, head, cups, mass, volume)
 
 
 def skin_pour_quantities(pour: SkinPour, shell: Shell, rubber: Row) -> dict[str, Quantity]:
@@ -78,6 +81,7 @@ def skin_pour_quantities(pour: SkinPour, shell: Shell, rubber: Row) -> dict[str,
         "skin": pour.skin,
         "gap": pour.gap,
         "skin_area": pour.skin_area,
+        "further_vents": pour.further_vents,
         "shell_area": shell.area,
         "shell_mass": shell.mass,
         "rubber_volume": pour.volume,

@@ -47,6 +47,10 @@ def _parser() -> argparse.ArgumentParser:
     measure.add_argument(
         "--free", action="store_true", help="skin all round; else the pattern stands on its lowest plane"
     )
+    measure.add_argument("--bodies", default="all", metavar="WHICH", help="all, largest, or 1, 2, ... by volume")
+    measure.add_argument(
+        "--mend", action="append", default=[], metavar="HOW", help="mend what is open; a refusal names the choices"
+    )
     measure.add_argument("--json", action="store_true", help="print one JSON object")
     measure.set_defaults(do=_measure)
 
@@ -121,19 +125,25 @@ def _print_json(record: dict[str, Any]) -> None:
 
 
 def _measure(arguments: argparse.Namespace) -> int:
-    from moldkit.pattern.mesh import load_mesh
-    from moldkit.pattern.reading import read_mesh
+    from moldkit.pattern.intake.choices import check_bodies, check_mend
+    from moldkit.study.patterns import mesh_file, read_file
     from moldkit.views.measures import measure_record, measure_text
+    from moldkit.views.survey_report import survey_report
 
     asked = [parse_length(text, "--skin") for text in arguments.skin or ()]
     longest = None if arguments.longest is None else parse_length(arguments.longest, "--longest")
-    reading = read_mesh(load_mesh(arguments.mesh, arguments.unit), stands_on_base=not arguments.free)
+    check_bodies(arguments.bodies, "--bodies")
+    check_mend(arguments.mend, "--mend")
+    asked_for = (arguments.unit, arguments.bodies, tuple(arguments.mend), not arguments.free)
+    reading = read_file(mesh_file(arguments.mesh, *asked_for))
     usual = [skin for skin in USUAL_SKINS if skin <= (longest or max(reading.extents)) / 2]
     record = measure_record(reading, longest, asked or usual)
     if arguments.json:
         _print_json(record)
     else:
-        print(measure_text(reading.name, record))
+        scale = record["longest_m"] / max(reading.extents)
+        said = () if reading.survey is None else survey_report(reading.survey, scale=scale, bottom=reading.bottom)
+        print(measure_text(reading.name, record, said))
     return 0
 
 
@@ -161,7 +171,7 @@ def _compared(arguments: argparse.Namespace) -> Any:
 def _compare(arguments: argparse.Namespace) -> int:
     from moldkit.study.compare import comparison_record
     from moldkit.units import System
-    from moldkit.views.tables import comparison_rows, findings_text, text_table
+    from moldkit.views.tables import comparison_rows, fact_rows, findings_text, text_table
     from moldkit.views.verdict import castings, verdict
 
     result = _compared(arguments)
@@ -176,6 +186,7 @@ def _compare(arguments: argparse.Namespace) -> int:
     if said.ruled_out:
         print(said.ruled_out)
     print(f"\n{text_table(comparison_rows(result, system))}")
+    print(f"\n{text_table([['Pattern', 'as taken', 'from'], *fact_rows(result, system)])}")
     found = findings_text(result, system)
     print(f"\n{found}" if found else "")
     return 0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 from typing import Any
 
@@ -11,6 +12,11 @@ from moldkit.pattern.reading import Reading
 from moldkit.quantity import Quantity
 from moldkit.study.case import checked_side
 from moldkit.units import count_text, show
+from moldkit.views.survey_record import survey_record
+from moldkit.views.survey_report import Said
+
+# Columns of a terminal that the report keeps to.
+WIDTH = 100
 
 
 def measure_record(reading: Reading, longest: float | None, thicknesses: Sequence[float]) -> dict[str, Any]:
@@ -33,7 +39,15 @@ def measure_record(reading: Reading, longest: float | None, thicknesses: Sequenc
         "skins": [_skin(pattern, thickness) for thickness in thicknesses],
         "enclosing_cylinder_m": {"diameter": pattern.upright_circle.value, "height": pattern.height.value},
         "findings": [{"level": "note", "rule": "reading", "words": note, "remedy": ""} for note in reading.notes],
+        "survey": None if reading.survey is None else {**_fit(pattern), **survey_record(reading.survey, scale)},
     }
+
+
+def _fit(pattern: Pattern) -> dict[str, Any]:
+    """Return the smallest box and the slimmest and lowest tube round the pattern, over the ways it may be laid."""
+    bore, height = pattern.tubes_round(0.0)
+    tubes = [{"diameter": float(bore[i]), "height": float(height[i])} for i in dict.fromkeys((0, len(bore) - 1))]
+    return {"smallest_box_m": [float(side) for side in pattern.box_round(0.0)], "tubes_m": tubes}
 
 
 def _skin(pattern: Pattern, thickness: float) -> dict[str, float]:
@@ -50,8 +64,8 @@ def _skin(pattern: Pattern, thickness: float) -> dict[str, float]:
     }
 
 
-def measure_text(name: str, record: dict[str, Any]) -> str:
-    """Return a pattern's measures as lines of text."""
+def measure_text(name: str, record: dict[str, Any], said: Sequence[Said] = ()) -> str:
+    """Return a pattern's measures as lines of text; said: the report on its survey."""
     width, depth, height = record["extents_m"]
     tube = record["enclosing_cylinder_m"]
     lines = [
@@ -66,5 +80,14 @@ def measure_text(name: str, record: dict[str, Any]) -> str:
         f"{show(skin['outer_area_m2'], 'm2')} of shell over it"
         for skin in record["skins"]
     ]
+    lines += [line for each in said for line in _hanging(each)]
     lines += [f"  note: {finding['words']}" for finding in record["findings"]]
     return "\n".join(lines)
+
+
+def _hanging(said: Said) -> list[str]:
+    """Return a sentence of the report as lines that hang beside what it is about."""
+    return textwrap.wrap(
+        said.words, WIDTH, initial_indent=f"  {said.about.lower():20}", subsequent_indent=" " * 22,
+        break_on_hyphens=False,
+    )  # fmt: skip

@@ -6,12 +6,20 @@ from typing import Any
 
 import pandas as pd
 
+from moldkit.materials import rubber_for
+from moldkit.pattern.second_opinion import second_opinion
 from moldkit.study.case import case_from
 from moldkit.study.compare import Comparison, compare
 from moldkit.study.curves import curve_table
 from moldkit.study.knowledge import Knowledge, load_knowledge
+from moldkit.study.patterns import mesh_path
+from moldkit.study.seen import Seen, see
 from moldkit.units import count_text, money_text, show
 from moldkit.views.charts import Reading, cost_chart
+from moldkit.views.flat_view import flat_view
+from moldkit.views.pattern_colours import Colouring
+from moldkit.views.seen_text import fact_texts, report_text, seen_report
+from moldkit.views.survey_report import Rubber
 from moldkit.views.tables import COLUMNS, comparison_rows, working_text
 from moldkit.views.verdict import verdict
 from moldkit.views.widgets.chart import Chart
@@ -77,3 +85,54 @@ def size_table(results: list[Comparison], techniques: tuple[str, ...]) -> pd.Dat
         figures = [money_text(total.value) if total else "no data" for total in totals.values()]
         rows.append([show(result.case.longest or 0.0, "m"), *figures])
     return pd.DataFrame(rows, columns=["longest side", *techniques]).set_index("longest side")
+
+
+def read(pattern: dict[str, Any], knowledge: Knowledge | None = None) -> Seen:
+    """Return a mesh as it was read, given as plain values as in the section [pattern] of a job file."""
+    return see(case_from({"pattern": pattern}, "the pattern"), knowledge or load_knowledge())
+
+
+def second_reading(seen: Seen, knowledge: Knowledge | None = None) -> pd.DataFrame:
+    """Return volume, surface and longest side as we and as a general mesh library read them off the same file."""
+    path = mesh_path(seen.case, (knowledge or load_knowledge()).folder)
+    other, reading = second_opinion(path, seen.case.unit or ""), seen.reading
+    pairs = (
+        ("volume", reading.volume, other.volume, "m3"),
+        ("surface", reading.area, other.area, "m2"),
+        ("longest side", max(reading.extents), other.longest, "m"),
+    )
+    rows = [(name, show(a, unit), show(b, unit), f"{a / b - 1:+.3%}") for name, a, b, unit in pairs]
+    return pd.DataFrame(rows, columns=["figure", "moldkit", other.library, "difference"]).set_index("figure")
+
+
+def from_three_sides(seen: Seen, colouring: Colouring = "undercut") -> Chart:
+    """Return the pattern from three sides for a cell, coloured by what was found.
+
+    colouring: "undercut", "skin", "air standing" or "air casting".
+    """
+    made = flat_view(seen.picture, seen.survey, colouring, scale=seen.scale, height=470, bottom=seen.bottom)
+    said = made["layout"]["title"]["text"].replace("<br>", " ")
+    return Chart(made, height=470, label=f"The pattern from three sides. {said}")
+
+
+def peeling(seen: Seen, rubbers: tuple[str, ...], knowledge: Knowledge | None = None) -> pd.DataFrame:
+    """Return whether a one-piece skin of each rubber peels off."""
+    known = knowledge or load_knowledge()
+    rows = []
+    for name in rubbers:
+        row = rubber_for(known.materials.rubbers, name, "poured")
+        rubber = Rubber(row.name, float(row.quantity("elongation").value))
+        peels = "yes" if rubber.allows(seen.survey.peel.stretch) else "no"
+        rows.append((row.name, show(seen.survey.peel.stretch, "share"), show(rubber.breaks_at, "share"), peels))
+    return pd.DataFrame(rows, columns=["rubber", "must stretch", "breaks at", "peels off"]).set_index("rubber")
+
+
+def report(seen: Seen, rubber: str | None = None, knowledge: Knowledge | None = None) -> str:
+    """Return what the survey found, in sentences; rubber: a grade or family that the peeling is judged by."""
+    known = knowledge or load_knowledge()
+    return report_text(seen_report(seen, rubber_for(known.materials.rubbers, rubber or seen.case.rubber, "poured")))
+
+
+def taken_from(seen: Seen) -> pd.DataFrame:
+    """Return what the model takes from the pattern, and whether it was measured or declared."""
+    return pd.DataFrame(fact_texts(seen), columns=["", "as taken", "from"]).set_index("")

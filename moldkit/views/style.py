@@ -43,10 +43,10 @@ def stroke(place: int) -> Stroke:
 FONT = "'Source Sans 3', 'Segoe UI', 'Helvetica Neue', Arial, 'DejaVu Sans', sans-serif"
 
 
-def layout(title: str, *, height: int, big: bool = False) -> dict[str, Any]:
-    """Return the layout that every chart starts from; big: text for a projector."""
+def layout(title: str, *, height: int, big: bool = False, line: int = 104) -> dict[str, Any]:
+    """Return the layout that every chart starts from; big: text for a projector; line: letters in one of the title."""
     size = 18 if big else 13
-    lines = textwrap.wrap(title, 76 if big else 104)
+    lines = textwrap.wrap(title, min(line, 76) if big else line)
     top = (34 if big else 28) + (26 if big else 20) * len(lines)
     return {
         "title": {

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from moldkit.quantity import Quantity, working
 from moldkit.study.assess import Outcome
 from moldkit.study.compare import Comparison
+from moldkit.study.facts import pattern_facts
 from moldkit.units import System, number_text, show
 
 HOUR = 3600.0
@@ -52,6 +53,15 @@ def comparison_rows(result: Comparison, system: System = "metric") -> list[list[
     for outcome in result.outcomes:
         figures = [column.figure(result, outcome) for column in COLUMNS]
         rows.append([outcome.name, *(figure_text(q, result, system) for q in figures), standing(result, outcome)])
+    return rows
+
+
+def fact_rows(result: Comparison, system: System = "metric") -> list[list[str]]:
+    """Return what is known of the pattern as rows of text: what, the figure, "measured", "declared" or "assumed"."""
+    rows = []
+    for fact in pattern_facts(result.case, result.pattern):
+        value = fact.value if isinstance(fact.value, str) else figure_text(fact.value, result, system)
+        rows.append([fact.name, value, f"{fact.origin} ({fact.note})" if fact.note else fact.origin])
     return rows
 
 

@@ -25,8 +25,10 @@ from moldkit.views.export import client_page, shop_page, write_page
 from moldkit.views.map_chart import crosshair_patch, map_chart
 from moldkit.views.moves import moved
 from moldkit.views.panel.controls import Controls
+from moldkit.views.panel.facts import facts_html
 from moldkit.views.panel.workbench import Workbench
 from moldkit.views.rows import method_headings, method_rows, open_figure, technique_headings, technique_rows
+from moldkit.views.tables import fact_rows
 from moldkit.views.verdict import castings, verdict
 from moldkit.views.widgets.chart import Chart, Pick
 from moldkit.views.widgets.figure_table import FigureTable
@@ -88,6 +90,7 @@ class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
         )
         self.methods.on_choose(self._choose_method)
         self.reading_line = widgets.HTML()
+        self.facts = widgets.HTML()
 
     def _make_buttons(self) -> None:
         self.title = widgets.HTML()
@@ -164,7 +167,8 @@ class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
         self.left = widgets.VBox(
             [
                 widgets.HTML("<h3>What is wanted</h3>"), *self.controls.wanted,
-                widgets.HTML("<h3>What it is taken from</h3>"), *self.controls.taken_from, self.reading_line, works,
+                widgets.HTML("<h3>What it is taken from</h3>"), *self.controls.taken_from, self.reading_line,
+                self.facts, works,
             ],
             layout=widgets.Layout(flex="0 0 292px", width="292px", margin="0 8px 0 0"),
         )  # fmt: skip
@@ -215,6 +219,7 @@ class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
         self._draw_map(settled)
         if settled:
             self.controls.show(self.case, self.result.longest)
+            self.facts.value = facts_html(fact_rows(self.result, self._system))
             self._fill_tables()
             self._show_head()
 

@@ -31,6 +31,9 @@ Ask = Callable[[Edit, bool], None]
 WIDE = widgets.Layout(width="98%", max_width="420px")
 DESCRIBED = {"description_width": "76px"}
 RUN_MOST = 10_000
+# What the list of undercuts offers beside the grades: nothing is declared.
+UNSAID = ""
+AS_MEASURED, AS_A_FORM = ("as measured", UNSAID), ("none, a plain form", UNSAID)
 LONGEST_LEAST, LONGEST_MOST = 0.02, 2.0
 
 
@@ -52,7 +55,7 @@ class Controls:
         self.method = self._list("Method", list(knowledge.methods), lambda c, v: replace(c, method=v))
         self.release = self._tick("Release agent used", lambda c, v: replace(c, release=v))
         self.pattern = self._list("Pattern", [c.shown for c in self._patterns], self._take_pattern)
-        self.undercut = self._list("Undercuts", list(UNDERCUTS), lambda c, v: replace(c, undercut=v))
+        self.undercut = self._list("Undercuts", [], lambda c, v: replace(c, undercut=None if v == UNSAID else v))
         self.surface = self._list("Surface", list(materials.surfaces), lambda c, v: replace(c, surface=v))
         self.sealed = self._tick("Sealed and patch-tested", lambda c, v: replace(c, sealed=v))
         self.fixed = self._tick("Fixed in place", lambda c, v: replace(c, fixed_in_place=v))
@@ -142,7 +145,10 @@ class Controls:
     def _show(self, case: Case, longest: float | None) -> None:
         self.material.value, self.method.value, self.rubber.value = case.material, case.method, case.rubber
         self.pattern.value = choice_of(case, self._patterns).shown
-        self.undercut.value, self.surface.value = case.declared_undercut, case.surface
+        unsaid = AS_MEASURED if case.mesh else AS_A_FORM
+        if unsaid not in self.undercut.options:
+            self.undercut.options = (unsaid, *((grade, grade) for grade in UNDERCUTS))
+        self.undercut.value, self.surface.value = case.undercut or UNSAID, case.surface
         self.release.value, self.sealed.value, self.survives.value = case.release, case.sealed, case.survives
         self.fixed.value, self.fragile.value = case.fixed_in_place, case.fragile
         _set(self.run, case.run)

@@ -1,6 +1,6 @@
 // The chart widget. Its settled figure is the trait `figure`; while something is dragged, numbered
 // messages with typed buffers change it, and the newest state is drawn once per animation frame.
-// (plotly_library.js and figures.js stand before this file in the module that the page is given.)
+// (plotly_library.js, figures.js and turning.js stand before this file in the module that the page is given.)
 
 /** Pictures are made once per request, however many views the chart has. */
 function initialize({ model }) {
@@ -29,7 +29,8 @@ function render({ model, el }) {
   const message = element("div", "moldkit-chart-message", { role: "status" });
   const notice = element("p", "moldkit-chart-notice", { role: "alert" });
   const spoken = element("div", "moldkit-chart-spoken", { "aria-live": "polite" });
-  root.append(plot, message, notice, spoken);
+  const bar = turningBar({ camera: () => drawnCamera() ?? firstCamera(), first: firstCamera, turn });
+  root.append(plot, bar, message, notice, spoken);
   el.append(root);
 
   let Plotly = null;
@@ -41,6 +42,8 @@ function render({ model, el }) {
   let drawing = false;
   let stale = false;
   let width = 0;
+  let asked = -1; // the number of the figure that a flat one was asked for
+  let kept = null; // what tells the figure in three dimensions that is drawn from others
   const figure = () => (unpacked ??= settledFigure(model));
 
   // -- drawing: at once, but once per animation frame, and then what is newest --
@@ -62,8 +65,7 @@ function render({ model, el }) {
     drawing = true;
     const number = seq;
     try {
-      await react();
-      if (!signal.aborted) plot.dataset.drawn = number;
+      if ((await react()) && !signal.aborted) plot.dataset.drawn = number;
     } catch (error) {
       warn(`This chart could not be drawn: ${error.message}`);
     }
@@ -79,12 +81,44 @@ function render({ model, el }) {
     sizes.observe(root);
   }
 
+  /** Returns whether the figure is drawn. */
   async function react() {
+    const solid = isSolid(figure());
+    bar.hidden = !solid;
+    if (solid && !canDrawSolids()) return flatInstead();
     const place = cell && gridOf(figure(), plot)?.cell(cell.row, cell.column);
     const traces = figure().data.map((trace) => ({ ...trace }));
-    await Plotly.react(plot, traces, pageLayout(figure(), root, model, place), CONFIG);
+    const layout = pageLayout(figure(), root, model, place);
+    if (solid && kept === layout.scene.uirevision) layout.scene.camera = drawnCamera() ?? layout.scene.camera;
+    kept = layout.scene?.uirevision;
+    await Plotly.react(plot, traces, layout, CONFIG);
     if (signal.aborted) Plotly.purge(plot);
     else if (!plot.dataset.drawn) plot.on("plotly_click", clicked);
+    return true;
+  }
+
+  // -- turning --
+  function firstCamera() {
+    return figure().layout.scene?.camera;
+  }
+
+  /** The camera as it stands, in the middle of a turn by hand too, or undefined. */
+  function drawnCamera() {
+    return plot._fullLayout?.scene?._scene?.getCamera();
+  }
+
+  function turn(camera, words) {
+    if (!plot.dataset.drawn || !Plotly) return;
+    spoken.textContent = words;
+    Plotly.relayout(plot, { "scene.camera": camera });
+  }
+
+  /** Where nothing can be drawn in three dimensions the kernel is asked for a flat figure in its place. */
+  function flatInstead() {
+    warn("This browser draws nothing in three dimensions (WebGL is missing or switched off).");
+    if (asked !== seq) model.send({ kind: "flat" });
+    asked = seq;
+    return false;
   }
 
   function settle() {

@@ -22,7 +22,7 @@ from moldkit.views.widgets import encoding
 
 logger = logging.getLogger(__name__)
 _HERE = Path(__file__).parent
-_SCRIPTS = ("plotly_library.js", "figures.js", "chart.js")
+_SCRIPTS = ("plotly_library.js", "figures.js", "turning.js", "chart.js")
 
 
 @dataclass(frozen=True)
@@ -88,6 +88,7 @@ class Chart(anywidget.AnyWidget):
         self._lock = threading.RLock()
         self._newest = 0
         self._pick_callbacks: list[Callable[[Pick], object]] = []
+        self._flat: Callable[[], object] | None = None
         if figure is not None:
             traits = {"figure": figure, "seq": 1, **traits}
         super().__init__(**traits)
@@ -141,6 +142,10 @@ class Chart(anywidget.AnyWidget):
         """Call `callback` with what is clicked in the chart, or chosen with Enter in a heatmap."""
         self._pick_callbacks.append(callback)
 
+    def on_flat(self, callback: Callable[[], object]) -> None:
+        """Call `callback` for a flat figure in place of one in three dimensions, where a page cannot draw that."""
+        self._flat = callback
+
     def to_png(
         self, width: int = 1200, height: int = 700, scale: float = 2, filename: str = "chart.png"
     ) -> None:
@@ -164,6 +169,8 @@ class Chart(anywidget.AnyWidget):
             self._send_library()
         elif kind == "pick":
             self._take_pick(content)
+        elif kind == "flat" and self._flat is not None:
+            self.settle(self._flat())
         elif kind == "failed":
             self.notice = str(content.get("why", ""))
 

@@ -3,6 +3,7 @@
 const CONFIG = {
   displaylogo: false,
   responsive: false,
+  scrollZoom: false, // a wheel over a chart scrolls the notebook
   showSendToCloud: false,
   modeBarButtonsToRemove: ["sendChartToCloud", "toImage", "select2d", "lasso2d", "autoScale2d"],
 };

@@ -127,7 +127,8 @@ class Pattern:
         if self.survey is not None:
             least = 1 if self.stands_on_base else 2
             value = max(least, len(self.survey.pull.soft_pieces))
-            return Quantity(PIECES, float(value), "pieces", "as the shape opens with rubber that gives way", (), MEASURED)
+            words = "as the shape opens with rubber that gives way"
+            return Quantity(PIECES, float(value), "pieces", words, (), MEASURED)
         lifts = self.stands_on_base and self.reading.downward_share < LIFTS_STRAIGHT_UP
         value = (1 if lifts and self.undercut == "none" else 2) + (self.undercut == "severe")
         words = f"as the shape opens, undercuts {self.undercut}"

@@ -109,6 +109,7 @@ def _environment(scratch: Path, token: str) -> dict[str, str]:
     own = {
         "JUPYTER_CONFIG_DIR": scratch / "config", "JUPYTER_DATA_DIR": scratch / "data",
         "JUPYTER_RUNTIME_DIR": scratch / "runtime", "IPYTHONDIR": scratch / "ipython",
+        "MOLDKIT_CACHE": scratch / "readings",
     }
     path = os.pathsep.join(filter(None, [str(ROOT), os.environ.get("PYTHONPATH")]))
     return {

@@ -170,6 +170,7 @@ def _compared(arguments: argparse.Namespace) -> Any:
 
 def _compare(arguments: argparse.Namespace) -> int:
     from moldkit.study.compare import comparison_record
+    from moldkit.study.facts import pattern_facts
     from moldkit.units import System
     from moldkit.views.tables import comparison_rows, fact_rows, findings_text, text_table
     from moldkit.views.verdict import castings, verdict
@@ -186,7 +187,8 @@ def _compare(arguments: argparse.Namespace) -> int:
     if said.ruled_out:
         print(said.ruled_out)
     print(f"\n{text_table(comparison_rows(result, system))}")
-    print(f"\n{text_table([['Pattern', 'as taken', 'from'], *fact_rows(result, system)])}")
+    facts = pattern_facts(result.case, result.pattern)
+    print(f"\n{text_table([['Pattern', 'as taken', 'from'], *fact_rows(facts, system)])}")
     found = findings_text(result, system)
     print(f"\n{found}" if found else "")
     return 0

@@ -18,9 +18,9 @@ from moldkit.units import count_text, money_text, show
 from moldkit.views.charts import Reading, cost_chart
 from moldkit.views.flat_view import flat_view
 from moldkit.views.pattern_colours import Colouring
-from moldkit.views.seen_text import fact_texts, report_text, seen_report
+from moldkit.views.seen_text import report_text, seen_report
 from moldkit.views.survey_report import Rubber
-from moldkit.views.tables import COLUMNS, comparison_rows, working_text
+from moldkit.views.tables import COLUMNS, comparison_rows, fact_rows, working_text
 from moldkit.views.verdict import verdict
 from moldkit.views.widgets.chart import Chart
 
@@ -135,4 +135,4 @@ def report(seen: Seen, rubber: str | None = None, knowledge: Knowledge | None = 
 
 def taken_from(seen: Seen) -> pd.DataFrame:
     """Return what the model takes from the pattern, and whether it was measured or declared."""
-    return pd.DataFrame(fact_texts(seen), columns=["", "as taken", "from"]).set_index("")
+    return pd.DataFrame(fact_rows(seen.facts()), columns=["", "as taken", "from"]).set_index("")

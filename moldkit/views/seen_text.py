@@ -1,4 +1,4 @@
-"""A pattern that was read, in words: the report, and the table of what was measured and what declared."""
+"""A pattern that was read, in words."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from moldkit.study.seen import Seen
 from moldkit.tables import Row
-from moldkit.units import System, number_text, show
+from moldkit.units import System
 from moldkit.views.survey_report import Rubber, Said, survey_report
 from moldkit.views.survey_words import length_words
 
@@ -29,22 +29,6 @@ def container_words(seen: Seen, system: System = "metric") -> str:
     bores, heights = pattern.tubes_round(0.0)
     tube = f"{length_words(float(bores[0]), system)} bore, {length_words(float(heights[0]), system)} high"
     return f"It just goes into a box of {sides}, or a tube of {tube}; rubber comes on top."
-
-
-def fact_texts(seen: Seen, system: System = "metric") -> list[list[str]]:
-    """Return what is known of the pattern as rows of text: what, the figure, and where it comes from."""
-    rows = []
-    for fact in seen.facts():
-        value = fact.value
-        text = value if isinstance(value, str) else _text(value.at(0), value.unit, system)
-        rows.append([fact.name, text, f"{fact.origin} ({fact.note})" if fact.note else fact.origin])
-    return rows
-
-
-def _text(value: float, unit: str, system: System) -> str:
-    if unit == "m":
-        return length_words(value, system)
-    return number_text(value) if unit in ("1", "pieces") else show(value, unit, system)
 
 
 def report_html(said: Sequence[Said]) -> str:

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from moldkit.quantity import Quantity, working
 from moldkit.study.assess import Outcome
 from moldkit.study.compare import Comparison
-from moldkit.study.facts import pattern_facts
+from moldkit.study.facts import Fact
 from moldkit.units import System, number_text, show
+from moldkit.views.survey_words import length_words
 
 HOUR = 3600.0
 
@@ -56,13 +57,20 @@ def comparison_rows(result: Comparison, system: System = "metric") -> list[list[
     return rows
 
 
-def fact_rows(result: Comparison, system: System = "metric") -> list[list[str]]:
-    """Return what is known of the pattern as rows of text: what, the figure, "measured", "declared" or "assumed"."""
+def fact_rows(facts: Sequence[Fact], system: System = "metric") -> list[list[str]]:
+    """Return what is known of a pattern as rows of text: what, the figure, "measured", "declared" or "assumed"."""
     rows = []
-    for fact in pattern_facts(result.case, result.pattern):
-        value = fact.value if isinstance(fact.value, str) else figure_text(fact.value, result, system)
+    for fact in facts:
+        value = fact.value if isinstance(fact.value, str) else _fact_text(fact.value, system)
         rows.append([fact.name, value, f"{fact.origin} ({fact.note})" if fact.note else fact.origin])
     return rows
+
+
+def _fact_text(figure: Quantity, system: System) -> str:
+    if figure.unit == "m":
+        return length_words(figure.at(0), system)
+    counted = figure.unit in ("1", "pieces")
+    return number_text(figure.at(0)) if counted else show(figure.at(0), figure.unit, system)
 
 
 def standing(result: Comparison, outcome: Outcome) -> str:

@@ -20,7 +20,7 @@ from moldkit.study.seen import see
 from moldkit.views.panel.choose import ChooseATechnique
 from moldkit.views.panel.read_pattern import ReadThePattern
 from moldkit.views.pattern_view import pattern_view
-from moldkit.views.seen_text import fact_texts
+from moldkit.views.tables import fact_rows
 from moldkit.views.widgets.encoding import settled
 from tests.pattern.solids import box
 
@@ -78,7 +78,7 @@ def test_it_shows_what_a_direct_call_reads(panel: ReadThePattern, data: Path) ->
         name="patterns/knob.stl 1 metric",
     )
     assert panel.view.figure == settled(direct)
-    for row in fact_texts(seen):
+    for row in fact_rows(seen.facts()):
         assert row[1] in panel.facts.value
 
 

@@ -16,6 +16,7 @@ from moldkit.errors import InputError, MoldkitError
 from moldkit.study.case import Case
 from moldkit.study.compare import Comparison
 from moldkit.study.curves import curve_table
+from moldkit.study.facts import pattern_facts
 from moldkit.study.job_file import find_job, load_job
 from moldkit.study.knowledge import load_knowledge
 from moldkit.study.sweep import casting_methods, decision_map, map_axes
@@ -219,7 +220,7 @@ class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
         self._draw_map(settled)
         if settled:
             self.controls.show(self.case, self.result.longest)
-            self.facts.value = facts_html(fact_rows(self.result, self._system))
+            self.facts.value = facts_html(fact_rows(pattern_facts(self.case, self.result.pattern), self._system))
             self._fill_tables()
             self._show_head()
 

@@ -26,7 +26,8 @@ from moldkit.views.panel.facts import facts_html
 from moldkit.views.panel.pattern_controls import MeshChoice, PatternControls
 from moldkit.views.pattern_colours import COLOURINGS
 from moldkit.views.pattern_view import HEIGHT, pattern_view
-from moldkit.views.seen_text import fact_texts, report_html, seen_report
+from moldkit.views.seen_text import report_html, seen_report
+from moldkit.views.tables import fact_rows
 from moldkit.views.widgets.chart import Chart
 from moldkit.views.widgets.verdict_band import VerdictBand
 
@@ -203,7 +204,7 @@ class ReadThePattern(widgets.VBox):  # type: ignore[misc]
         self.view.label = f"The pattern in three dimensions. {title}"
         self.view.settle(figure)
         self.report.value = report_html(said)
-        self.facts.value = facts_html(fact_texts(seen, self.system))
+        self.facts.value = facts_html(fact_rows(seen.facts(), self.system))
         with self.band.hold_sync():
             self.band.sentence = _headline(seen, self.system)
             self.band.detail = " ".join([*seen.reading.notes, said[0].words])

@@ -1,4 +1,4 @@
-"""The command line: lab, test, measure, compare, export, data."""
+"""The command line: lab, test, measure, compare, export, log, data."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from typing import Any
 from moldkit import __version__
 from moldkit.errors import InputError, MoldkitError
 from moldkit.units import MESH_UNITS, parse_length
+from moldkit.views import log_command
 
 BAD_INPUT = 2
 # Shown where no skin is asked for, as far as the pattern is large enough for them [m].
@@ -66,6 +67,8 @@ def _parser() -> argparse.ArgumentParser:
     export.add_argument("--to", metavar="DIR", type=Path, required=True, help="folder to write; made if missing")
     export.add_argument("--run", metavar="N", help="number of castings, in place of the job's")
     export.set_defaults(do=_export)
+
+    log_command.add_arguments(commands)
 
     data = commands.add_parser("data", help="work with the data tables")
     actions = data.add_subparsers(dest="action", metavar="ACTION", required=True)
@@ -211,8 +214,10 @@ def _data_copy(arguments: argparse.Namespace) -> int:
 
 
 def _data_check(arguments: argparse.Namespace) -> int:
+    from moldkit.mold_log import read_log
     from moldkit.study.knowledge import load_knowledge
 
     knowledge = load_knowledge(arguments.data)
+    read_log(knowledge.folder)
     print(f"{knowledge.folder}: every table is in order.")
     return 0

@@ -12,7 +12,7 @@ PACKAGE = "moldkit"
 
 # Bottom floor, lowest first: each may import those before it.
 BOTTOM = ("errors", "files", "data_folder", "units", "quantity", "tables", "seam")
-GROUND = {*BOTTOM, "pattern", "loads", "materials", "shop"}
+GROUND = {*BOTTOM, "pattern", "loads", "materials", "mold_log", "shop"}
 
 # Each room, lowest first, and the rooms it may import besides itself.
 ROOMS: dict[str, set[str]] = {
@@ -20,6 +20,7 @@ ROOMS: dict[str, set[str]] = {
     "pattern": set(BOTTOM),
     "loads": set(BOTTOM),
     "materials": set(BOTTOM),
+    "mold_log": set(BOTTOM),
     "shop": set(BOTTOM),
     "techniques": set(GROUND),
     "casting": set(GROUND),

@@ -1,0 +1,19 @@
+"""The shop's mold log: how many castings each mold has given, and how it ended."""
+
+from moldkit.mold_log.choose import PairRecords, chosen, records_for
+from moldkit.mold_log.file import LogReading, add_record, change_record, log_reading, read_log
+from moldkit.mold_log.record import LogWords, MoldRecord, log_words
+
+__all__ = [
+    "LogReading",
+    "LogWords",
+    "MoldRecord",
+    "PairRecords",
+    "add_record",
+    "change_record",
+    "chosen",
+    "log_reading",
+    "log_words",
+    "read_log",
+    "records_for",
+]

@@ -1,0 +1,1 @@
+"""Many writers of one mold log, killed at any moment: no row is lost, none torn."""

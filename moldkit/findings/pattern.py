@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from moldkit.findings.plan import CAUTION, NOTE, STOP, Raised, Situation, level_of, limit, when
 from moldkit.pattern.pattern import MEASURED
 from moldkit.quantity import Quantity
@@ -128,8 +130,8 @@ def stretch_past_elongation(s: Situation, row: Row) -> Raised | None:
     """The rubber must stretch out of the undercuts, well below the stretch at which it breaks."""
     needed, breaks = _stretch(s), s.rubber.quantity("elongation")
     share = needed.value / breaks.value
-    level = STOP if share > limit(row, "stop_at", "share").value else CAUTION
+    level = np.where(share > limit(row, "stop_at", "share").value, STOP, CAUTION)
     what = f"{s.pattern.undercut} undercuts stretch" if needed.source == STRETCH_SOURCE else "peeling it off stretches"
     words = f"{what} the rubber by about {{}}, and {s.rubber.name} breaks at {{}}."
-    applies = share > limit(row, "caution_at", "share").value
-    return when(applies, level, lambda say: words.format(say(needed), say(breaks)))
+    level = np.where(share > limit(row, "caution_at", "share").value, level, 0)[()]
+    return Raised(level, lambda say: words.format(say(needed), say(breaks))) if np.any(level) else None

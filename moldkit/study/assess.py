@@ -10,6 +10,7 @@ import numpy as np
 
 from moldkit.casting.plan import CastingMaterials, CastingPlan, MoldAtHand
 from moldkit.economics.life import Life, life_row, median_life
+from moldkit.economics.many_lives import share_worn
 from moldkit.errors import InputError, unknown
 from moldkit.findings.plan import Finding, Raised, Situation, findings_at, raised, ruled_out_by, stopped
 from moldkit.materials import rubber_for, shell_for
@@ -25,14 +26,17 @@ from moldkit.techniques.plan import Choices, MoldMaterials, MoldPlan
 from moldkit.units import System, show
 
 THIN_WALL = 0.004
+# Variation from mold to mold where the pair has no row of its own; from memory.
+USUAL_SPREAD = 0.3
 
 
 @dataclass(frozen=True)
 class Outcome:
     """What one technique comes to, at one size or an array of sizes.
 
-    stop: whether it is ruled out; life: None where nothing is known of the pair; first, remake, pour: costs of
-    the first mold, of a remake and of one pour; cavities: castings a pour gives.
+    stop: whether it is ruled out; life: None where nothing is known of the pair, or where its median or its spread is
+    an array over draws; median [pours] and spread (coefficient of variation from mold to mold): None where nothing is
+    known of the pair; first, remake, pour: costs of the first mold, of a remake and of one pour.
     """
 
     technique: Technique
@@ -42,6 +46,7 @@ class Outcome:
     stop: Any
     life: Life | None
     median: Quantity | None
+    spread: Quantity | None
     first: Quantity
     remake: Quantity
     pour: Quantity
@@ -148,14 +153,15 @@ def _outcome(setting: Setting, technique: Technique, pattern: Pattern) -> Outcom
     bench = MoldMaterials(rubber, shell, knowledge.materials.supplies, setting.shop)
     plan = technique.plan(pattern, setting.choices, bench, technique.steps)
     casting = _casting(setting, pattern, plan)
-    median, life = _life(setting, rubber, pattern.undercut)
+    median, spread = _life(setting, rubber, pattern.undercut)
     attended = _sum("attended time of the first mold", [step.attended for step in plan.steps])
     again = _sum("attended time of a remake", [_shared(s.attended, s.remake) for s in plan.steps if s.remake])
     first, remake = _mold_costs(setting.shop, pattern, plan, casting, attended, again)
-    chance = 0.0 if life is None else float(life.chances[: pours_for(case, plan.cavities, case.run)].sum())
+    pours = pours_for(case, plan.cavities, case.run)
+    life, chance = _one_life(median, spread, pours)
     situation = Situation(
         row, plan, casting, pattern, setting.surface, rubber, setting.material, setting.method, setting.shop,
-        case.release, life is not None, chance,
+        case.release, median is not None, chance,
     )  # fmt: skip
     found = tuple(raised(knowledge.rules, situation))
     if not pattern.survives:
@@ -170,7 +176,7 @@ def _outcome(setting: Setting, technique: Technique, pattern: Pattern) -> Outcom
         (attended, waits),
     )
     return Outcome(
-        technique, plan, casting, found, stopped(found), life, median, first, remake, casting["cost"],
+        technique, plan, casting, found, stopped(found), life, median, spread, first, remake, casting["cost"],
         attended, again, elapsed,
     )  # fmt: skip
 
@@ -193,12 +199,12 @@ def _casting(setting: Setting, pattern: Pattern, plan: MoldPlan) -> CastingPlan:
     return casting
 
 
-def _life(setting: Setting, rubber: Row, undercut: str) -> tuple[Quantity | None, Life | None]:
-    """Return (median, distribution) of the mold life; (None, None) where nothing is known."""
+def _life(setting: Setting, rubber: Row, undercut: str) -> tuple[Quantity | None, Quantity | None]:
+    """Return median and spread of the mold life, the spread 0 for a certain one; (None, None): nothing is known."""
     case = setting.case
     if isinstance(case.life, (int, float)):
         certain = Quantity("mold life", case.life, "pours", "certain, from the job", source="the job")
-        return certain, Life(case.life, 0.0)
+        return certain, Quantity("spread of mold life", 0.0, "1", "certain, from the job", source="the job")
     row = life_row(setting.knowledge.life, rubber, setting.material)
     own = None
     if case.life is not None:
@@ -215,8 +221,18 @@ def _life(setting: Setting, rubber: Row, undercut: str) -> tuple[Quantity | None
     median = median_life(setting.knowledge.life, row, own, uses)
     if median is None:
         return None, None
-    spread = row.quantity("spread").value if row is not None else 0.3
-    return median, Life(max(1.0, float(median.value)), float(spread))
+    usual = Quantity("spread of mold life", USUAL_SPREAD, "1", "where the pair has no row", source="from memory")
+    return median, usual if row is None else row.quantity("spread")
+
+
+def _one_life(median: Quantity | None, spread: Quantity | None, pours: Any) -> tuple[Life | None, Any]:
+    """Return the distribution of the mold life, where it is one, and the chance that the run wears out a first mold."""
+    if median is None or spread is None:
+        return None, 0.0
+    if np.ndim(median.value) or np.ndim(spread.value):
+        return None, share_worn(pours - 1, np.maximum(1.0, median.value), spread.value)
+    life = Life(max(1.0, float(median.value)), float(spread.value))
+    return life, float(life.chances[:pours].sum())
 
 
 def _sum(name: str, parts: Iterable[Quantity]) -> Quantity:

@@ -89,10 +89,12 @@ def test_low_likely_and_high_are_in_order(table: str) -> None:
             assert low <= best <= high, f"{table}: {row} {column}"
 
 
-@pytest.mark.parametrize("table", TABLES)
+# The log is the shop's own record: each row is its own source.
+SOURCED = [table for table in TABLES if table != "mold_log"]
+
+
+@pytest.mark.parametrize("table", SOURCED)
 def test_every_row_says_where_it_comes_from_and_per_column_sources_name_a_column(table: str) -> None:
-    if "source" not in rows(table)[0]:
-        pytest.skip(f"{table} has no column source")
     known = {line["column"] for line in dictionary(table)}
     for row in rows(table):
         general, *own = [part.strip() for part in row["source"].split(";")]

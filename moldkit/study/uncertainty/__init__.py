@@ -1,0 +1,1 @@
+"""How sure we are: uncertain figures carried through the model to the decision under it."""

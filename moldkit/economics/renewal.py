@@ -8,19 +8,26 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moldkit.economics.life import Life
+from moldkit.economics.renewal_tables import renewal_functions
 
 Floats = NDArray[np.float64]
 SETTLED = 1e-10
+# Multiplications that the renewal equation may take; some tenths of a second.
+MOST_STEPS = 300_000_000
 
 
 def renewal_function(chances: Floats, pours: int) -> Floats:
     """Return m(0..pours), the expected number of molds worn out within so many pours.
 
-    m(n) = F(n) + sum over k <= n of f(k) m(n - k), exact for lives of whole pours; chances: f(k), f(0) = 0.
+    m(n) = F(n) + sum over k <= n of f(k) m(n - k), exact for lives of whole pours; chances: f(k), f(0) = 0. Where that
+    would take too many steps, by its generating function, within 1e-7.
     Source: renewal equation, any text on stochastic processes.
     """
     worn = np.cumsum(chances)
     longest = chances.size - 1
+    if pours * min(longest, pours) > MOST_STEPS:
+        within = np.concatenate([worn[: pours + 1], np.ones(max(0, pours - longest))])
+        return np.asarray(renewal_functions(within[None, :])[0])
     backwards = chances[:0:-1]
     m = np.zeros(pours + 1)
     for n in range(1, pours + 1):

@@ -207,7 +207,7 @@ def _life(setting: Setting, rubber: Row, undercut: str) -> tuple[Quantity | None
         return certain, Quantity("spread of mold life", 0.0, "1", "certain, from the job", source="the job")
     row = life_row(setting.knowledge.life, rubber, setting.material)
     own = None
-    if case.life is not None:
+    if isinstance(case.life, tuple):
         low, likely, high = case.life
         own = Quantity("median mold life", likely, "pours", "from the job", source="the job", low=low, high=high)
     wall = case.wall if case.wall is not None else setting.shop.quantity("hollow_wall").value

@@ -19,6 +19,8 @@ LEAST_SIDE, MOST_SIDE = 0.005, 5.0
 MOST_RUN = 100_000
 POURS = ("one and cut", "two")
 CONTAINERS = ("rectangular", "round")
+# In the place of a life: it is learned from the shop's own log.
+FROM_LOG = "log"
 
 
 @dataclass(frozen=True)
@@ -27,8 +29,8 @@ class Case:
 
     mesh and unit, or form and size, say what the pattern is; bodies and mend say which of a mesh's bodies are meant
     and what is mended where that was left open; longest scales it; undercut None takes it as measured; life is None,
-    one certain number, or (low, likely, high); rubber_price is a price a kg in place of the table's; shop holds
-    overrides of data/shop.toml by key; folder is the job file's.
+    one certain number, (low, likely, high), or "log" to learn it; rubber_price is a price a kg in place of the table's;
+    shop holds overrides of data/shop.toml by key; folder is the job file's.
     """
 
     mesh: str | None = None
@@ -58,7 +60,7 @@ class Case:
     rubber_price: float | None = None
     skin: float | None = None
     margin: float | None = None
-    life: float | tuple[float, float, float] | None = None
+    life: float | tuple[float, float, float] | str | None = None
     cavities: int = 1
     pours: str = "one and cut"
     container: str | None = None
@@ -166,7 +168,9 @@ def _pours_of_life(value: Any, where: str) -> float:
     return number
 
 
-def _life(value: Any, where: str) -> float | tuple[float, float, float]:
+def _life(value: Any, where: str) -> float | tuple[float, float, float] | str:
+    if value == FROM_LOG:
+        return FROM_LOG
     if not isinstance(value, Mapping):
         number = _pours_of_life(value, where)
         if number != int(number):

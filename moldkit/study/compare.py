@@ -17,8 +17,9 @@ from moldkit.pattern.reading import Reading
 from moldkit.quantity import Quantity
 from moldkit.shop import with_overrides
 from moldkit.study.assess import Outcome, assess, pours_for, setting_of
-from moldkit.study.case import Case
+from moldkit.study.case import FROM_LOG, Case
 from moldkit.study.knowledge import Knowledge
+from moldkit.study.learned import with_learned_lives
 from moldkit.study.patterns import pattern_of, read_pattern, scale_of
 from moldkit.tables import Row
 
@@ -134,10 +135,12 @@ class Comparison:
 
 
 def compare(case: Case, knowledge: Knowledge, reading: Reading | None = None) -> Comparison:
-    """Return the case compared; raises InputError for bad input in the case, its mesh or a table.
+    """Return the case compared; raises InputError for bad input in the case, its mesh, a table or the log it asks for.
 
     reading: the pattern's reading where it is known already, so that a mesh is measured once.
     """
+    if case.life == FROM_LOG:
+        knowledge = with_learned_lives(knowledge)
     if reading is None:
         # Wrong words are told at once, before a mesh is measured.
         setting_of(case, knowledge)

@@ -10,7 +10,7 @@ import ipywidgets as widgets
 
 from moldkit.pattern.pattern import UNDERCUTS
 from moldkit.shop import with_overrides
-from moldkit.study.case import MOST_RUN, Case
+from moldkit.study.case import FROM_LOG, MOST_RUN, Case
 from moldkit.study.choices import (
     choice_of,
     pattern_choices,
@@ -21,6 +21,7 @@ from moldkit.study.choices import (
     with_pattern,
 )
 from moldkit.study.knowledge import Knowledge
+from moldkit.study.learned import with_learned_lives
 from moldkit.units import System, to_si
 from moldkit.views.widgets.field import Field
 
@@ -64,6 +65,7 @@ class Controls:
         self.rubber = self._list("Rubber", list(rubber_choices(knowledge)), lambda c, v: replace(c, rubber=v))
         self.run, self.longest, self.wall = self._size_fields(case)
         self.labor, self.price, self.life, self.good = self._shop_fields()
+        self.from_log = self._tick("Life from the mold log", lambda c, v: replace(c, life=FROM_LOG if v else None))
         self._fields()
         self.show(case)
 
@@ -159,6 +161,7 @@ class Controls:
         _set(self.labor, _labor(case, self._knowledge))
         _set(self.price, case.rubber_price or table_rubber_price(case, self._knowledge))
         _set(self.good, 100 * case.good_share)
+        self.from_log.value = case.life == FROM_LOG
         _set(self.life, _median(case, self._knowledge))
 
     def use_units(self, system: System) -> None:
@@ -183,7 +186,7 @@ class Controls:
     @property
     def works(self) -> list[widgets.Widget]:
         """How this shop works."""
-        return [self.rubber, self.labor, self.price, self.life, self.good]
+        return [self.rubber, self.labor, self.price, self.life, self.from_log, self.good]
 
 
 def _set(field: Field, value: float | None) -> None:
@@ -205,7 +208,9 @@ def _labor(case: Case, knowledge: Knowledge) -> float:
 
 
 def _median(case: Case, knowledge: Knowledge) -> float | None:
-    """Return the likely median life of the case: its own, else the tables'."""
+    """Return the likely median life of the case: its own, else the log's where it is asked for, else the tables'."""
+    if case.life == FROM_LOG:
+        return table_life(case, with_learned_lives(knowledge))
     if isinstance(case.life, tuple):
         return round(case.life[1])
-    return case.life if case.life is not None else table_life(case, knowledge)
+    return case.life if isinstance(case.life, (int, float)) else table_life(case, knowledge)

@@ -60,6 +60,7 @@ def _parser() -> argparse.ArgumentParser:
     compare.add_argument("--run", metavar="N", help="number of castings, in place of the job's")
     compare.add_argument("--json", action="store_true", help="print one JSON object")
     compare.add_argument("--us", action="store_true", help="inches, pounds and gallons")
+    compare.add_argument("--sure", action="store_true", help="say how firm the verdict is, and what would turn it")
     compare.set_defaults(do=_compare)
 
     export = commands.add_parser("export", help="write what a client or the bench needs")
@@ -194,6 +195,10 @@ def _compare(arguments: argparse.Namespace) -> int:
     print(f"\n{text_table([['Pattern', 'as taken', 'from'], *fact_rows(facts, system)])}")
     found = findings_text(result, system)
     print(f"\n{found}" if found else "")
+    if arguments.sure:
+        from moldkit.views.how_sure import how_sure
+
+        print("\n".join(how_sure(result).words(system).splitlines()[1:]))
     return 0
 
 

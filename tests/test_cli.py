@@ -434,3 +434,14 @@ def test_a_reader_that_goes_away_is_no_fault(unbuffered: str) -> None:
         done.stdout.close()
         err = done.stderr.read().decode()
         assert (done.wait(), err) == (0, "")
+
+
+def test_compare_says_how_sure_it_is_when_asked(job: Any, capsys: pytest.CaptureFixture[str]) -> None:
+    words = ["compare", job(material="gypsum plaster"), "--data", str(DATA)]
+    assert main(words) == 0
+    plain = capsys.readouterr().out
+    assert main([*words, "--sure"]) == 0
+    sure = capsys.readouterr()
+    assert sure.err == ""
+    assert sure.out.startswith(plain.rstrip("\n"))
+    assert "plausible shops" in sure.out.removeprefix(plain.rstrip("\n"))

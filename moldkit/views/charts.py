@@ -51,10 +51,10 @@ def cost_chart(
             "castings in the run", type="log", range=[0, math.log10(table.runs[-1])], tickformat=",d", dtick=1
         )
         | {"anchor": "y2"},
-        "yaxis": _cost_axis(table.currency, reading, low, high) | {"domain": list(COSTS)},
+        "yaxis": cost_axis(table.currency, reading, low, high) | {"domain": list(COSTS)},
         "yaxis2": axis("% above<br>cheapest", range=[-0.05 * most, most], nticks=4, domain=list(STRIP)),
         "shapes": [
-            _run_line(table.run, big),
+            run_line(table.run, big),
             _toss_up_zone(),
             _toss_up_label(most, big),
             *end_labels(table, shown, place, big),
@@ -90,17 +90,18 @@ def _span(shown: Floats, table: CurveTable) -> tuple[float, float]:
     finite = known[np.isfinite(known)]
     if not finite.size:
         return UNKNOWN_COSTS
-    return _round_out(max(float(finite.min()), 0.01) * 0.95, -1), _round_out(max(float(finite.max()), 0.01) * 1.05, 1)
+    return round_out(max(float(finite.min()), 0.01) * 0.95, -1), round_out(max(float(finite.max()), 0.01) * 1.05, 1)
 
 
-def _round_out(value: float, way: int) -> float:
+def round_out(value: float, way: int) -> float:
     """Return the next 1, 2 or 5 of a decade at or above a value (way 1), or at or below it (way -1)."""
     decade = 10.0 ** math.floor(math.log10(value))
     steps = [decade * step for step in (1.0, 2.0, 5.0, 10.0)]
     return min(s for s in steps if s >= value) if way > 0 else max(s for s in steps if s <= value)
 
 
-def _cost_axis(currency: str, reading: Reading, low: float, high: float) -> dict[str, Any]:
+def cost_axis(currency: str, reading: Reading, low: float, high: float) -> dict[str, Any]:
+    """Return the logarithmic cost axis from low to high [money]."""
     words = f"total cost, {currency}" if reading == "total" else f"cost of a casting, {currency}"
     decades = math.log10(high / low)
     ticks = {"dtick": "D1"} if decades < 0.7 else ({"dtick": "D2"} if decades < 2.2 else {"dtick": 1})
@@ -169,7 +170,7 @@ def _crossing_marks(table: CurveTable, reading: Reading, upright: str) -> dict[s
     }
 
 
-def _run_line(run: int, big: bool) -> dict[str, Any]:
+def run_line(run: int, big: bool) -> dict[str, Any]:
     """Return the line at the run asked for, its label on top; a shape, which a page moves without drawing curves."""
     return {
         "type": "line",

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import textwrap
 from typing import Any
 
 import pandas as pd
 
 from moldkit.materials import rubber_for
+from moldkit.mold_log.choose import chosen
+from moldkit.mold_log.file import read_log
+from moldkit.mold_log.record import log_words
 from moldkit.pattern.second_opinion import second_opinion
 from moldkit.study.case import case_from
 from moldkit.study.compare import Comparison, compare
@@ -17,12 +21,25 @@ from moldkit.study.seen import Seen, see
 from moldkit.units import count_text, money_text, show
 from moldkit.views.charts import Reading, cost_chart
 from moldkit.views.flat_view import flat_view
+from moldkit.views.how_sure import HowSure
+from moldkit.views.life_charts import life_chart
+from moldkit.views.life_words import life_words, retirement_words
+from moldkit.views.logged_life import LoggedLife
 from moldkit.views.pattern_colours import Colouring
+from moldkit.views.retire_chart import retirement_chart
+from moldkit.views.retire_curve import RetireCurve, retire_curve
 from moldkit.views.seen_text import report_text, seen_report
+from moldkit.views.sure_charts import bands_chart, odds_chart
+from moldkit.views.sure_tables import log_rows
+from moldkit.views.sure_words import bands_words, doubt_words, odds_words
 from moldkit.views.survey_report import Rubber
 from moldkit.views.tables import COLUMNS, comparison_rows, fact_rows, working_text
+from moldkit.views.tornado_chart import tornado_chart
 from moldkit.views.verdict import verdict
 from moldkit.views.widgets.chart import Chart
+
+# Letters in a line of printed text.
+WIDE = 112
 
 
 def compare_job(job: dict[str, Any], knowledge: Knowledge | None = None) -> Comparison:
@@ -136,3 +153,57 @@ def report(seen: Seen, rubber: str | None = None, knowledge: Knowledge | None = 
 def taken_from(seen: Seen) -> pd.DataFrame:
     """Return what the model takes from the pattern, and whether it was measured or declared."""
     return pd.DataFrame(fact_rows(seen.facts()), columns=["", "as taken", "from"]).set_index("")
+
+
+def say(*sentences: str) -> None:
+    """Print sentences, each a paragraph, broken between words."""
+    for sentence in sentences:
+        print(textwrap.fill(sentence, WIDE, break_long_words=False, break_on_hyphens=False))
+
+
+def frame(rows: list[list[str]]) -> pd.DataFrame:
+    """Return rows of text, the headings first, as a table for a cell."""
+    head, *body = rows
+    return pd.DataFrame(body, columns=head).set_index(head[0])
+
+
+def odds_figure(sure: HowSure) -> Chart:
+    """Return the share of plausible shops in which each technique is the cheapest, over the run."""
+    return Chart(odds_chart(sure.spread), height=430, label=f"Odds over the run. {odds_words(sure.spread)}")
+
+
+def bands_figure(sure: HowSure, reading: Reading = "per casting") -> Chart:
+    """Return the cost over the run with the bands that eight of ten plausible shops lie in."""
+    made = bands_chart(sure.spread, reading=reading)
+    return Chart(made, height=460, label=f"Cost bands over the run. {bands_words(sure.spread)}")
+
+
+def tornado_figure(sure: HowSure) -> Chart:
+    """Return what the doubt hangs on, with how far each figure would have to be off to turn the choice."""
+    made = tornado_chart(sure.doubt, sure.switches)
+    return Chart(made, height=460, label=f"What the doubt hangs on. {doubt_words(sure.doubt)}")
+
+
+def life_figure(life: LoggedLife) -> Chart:
+    """Return the mold life as the log tells it, beside what the table says."""
+    return Chart(life_chart(life), height=440, label=f"Mold life from the log. {life_words(life)}")
+
+
+def retirement(result: Comparison, life: LoggedLife, technique: str | None = None, lost: float = 0.0) -> RetireCurve:
+    """Return when to retire molds of a technique, by default the cheapest; lost: as of `retire_curve` [money]."""
+    named = next((o for o in result.outcomes if o.name == technique), None) if technique else result.cheapest
+    return retire_curve(result, named or result.outcomes[0], life.life, lost)
+
+
+def retirement_figure(curve: RetireCurve) -> Chart:
+    """Return what retiring molds at each age costs a casting, with the advice for the run."""
+    return Chart(retirement_chart(curve), height=420, label=f"When to retire a mold. {retirement_words(curve)}")
+
+
+def log_frame(
+    rubber: str | None = None, casting: str | None = None, state: str | None = None, knowledge: Knowledge | None = None
+) -> pd.DataFrame:
+    """Return the molds of the shop's log; rubber, casting: a grade or a family; state: for instance "worn out"."""
+    folder = (knowledge or load_knowledge()).folder
+    words = log_words(folder)
+    return frame(log_rows(chosen(read_log(folder, words), words, rubber=rubber, casting=casting, state=state)))

@@ -40,6 +40,8 @@ def stroke(place: int) -> Stroke:
     return STROKES[place % len(STROKES)]
 
 
+# Letters in a line of a title that is a whole sentence, so that it also fits a narrow page.
+SENTENCE = 76
 FONT = "'Source Sans 3', 'Segoe UI', 'Helvetica Neue', Arial, 'DejaVu Sans', sans-serif"
 
 
@@ -70,6 +72,13 @@ def layout(title: str, *, height: int, big: bool = False, line: int = 104) -> di
     }
 
 
+def sentence_layout(title: str, *, height: int, big: bool = False) -> dict[str, Any]:
+    """Return the layout of a chart whose title is a whole sentence: short lines, from the top edge on."""
+    made = layout(title, height=height, big=big, line=SENTENCE)
+    made["title"] |= {"yref": "container", "y": 1.0, "yanchor": "top", "pad": {"t": 24 if big else 20}}
+    return made
+
+
 def axis(title: str, **more: Any) -> dict[str, Any]:
     """Return an axis with the house's lines and ticks."""
     return {
@@ -83,3 +92,8 @@ def axis(title: str, **more: Any) -> dict[str, Any]:
         "fixedrange": True,
         **more,
     }
+
+
+def faded(colour: str, share: float) -> str:
+    """Return a colour "rgb(...)" let through: share of it that stays, 0 to 1."""
+    return f"rgba({colour[4:-1]},{share:g})"

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 import shutil
+import threading
 from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -14,7 +16,10 @@ from moldkit.study.compare import compare, comparison_record
 from moldkit.study.job_file import find_job, load_job
 from moldkit.study.knowledge import load_knowledge
 from moldkit.study.patterns import read_pattern
-from moldkit.views.panel.choose import ChooseATechnique
+from moldkit.study.uncertainty.spread import spread_of
+from moldkit.views.panel.aside import Aside
+from moldkit.views.panel.choose import FIRM_DRAWS, ChooseATechnique
+from moldkit.views.sure_words import firmness_words
 from moldkit.views.verdict import verdict
 from moldkit.views.widgets.chart import Pick
 
@@ -193,3 +198,35 @@ def test_a_job_is_found_by_its_name_or_refused_in_a_sentence(data: Path) -> None
     assert find_job("finial", data) == data / "jobs" / "finial.toml"
     with pytest.raises(InputError, match="neither a file nor one of the jobs"):
         find_job("no such job", data)
+
+
+def test_a_settled_verdict_says_how_firm_it_is_and_a_later_case_is_not_told_of_an_earlier_one(
+    panel: ChooseATechnique,
+) -> None:
+    assert panel.firmness.done(60)
+    assert re.search(r"cheapest in .* plausible shop", panel.band.detail)
+    panel.controls.run.value = 7
+    panel.controls.run.value = 250
+    assert panel.firmness.done(60)
+    spread = spread_of(panel.result, draws=FIRM_DRAWS, farthest=250)
+    assert panel.band.detail.endswith(firmness_words(spread))
+
+
+def test_only_the_newest_of_what_was_asked_for_meanwhile_is_done_aside() -> None:
+    begun, go, done = threading.Event(), threading.Event(), []
+
+    def work(word: str) -> None:
+        begun.set()
+        assert go.wait(10)
+        done.append(word)
+        if word == "first":
+            raise ValueError("this one fails, and the next is done all the same")
+
+    aside = Aside(work)
+    aside.ask("first")
+    assert begun.wait(10)
+    aside.ask("second")
+    aside.ask("third")
+    go.set()
+    assert aside.done(10)
+    assert done == ["first", "third"]

@@ -20,15 +20,18 @@ from moldkit.study.facts import pattern_facts
 from moldkit.study.job_file import find_job, load_job
 from moldkit.study.knowledge import load_knowledge
 from moldkit.study.sweep import casting_methods, decision_map, map_axes
+from moldkit.study.uncertainty.spread import spread_of
 from moldkit.units import System, to_si
 from moldkit.views.charts import READINGS, Figure, cost_chart
 from moldkit.views.export import client_page, shop_page, write_page
 from moldkit.views.map_chart import crosshair_patch, map_chart
 from moldkit.views.moves import moved
+from moldkit.views.panel.aside import Aside
 from moldkit.views.panel.controls import Controls
 from moldkit.views.panel.facts import facts_html
 from moldkit.views.panel.workbench import Workbench
 from moldkit.views.rows import method_headings, method_rows, open_figure, technique_headings, technique_rows
+from moldkit.views.sure_words import firmness_words
 from moldkit.views.tables import fact_rows
 from moldkit.views.verdict import castings, verdict
 from moldkit.views.widgets.chart import Chart, Pick
@@ -39,6 +42,8 @@ logger = logging.getLogger(__name__)
 FARTHEST = {"to 100 castings": 100, "to 1 000 castings": 1_000, "to ten times the run": 0}
 UNITS: dict[str, System] = {"mm, kg": "metric", "in, lb": "us"}
 COST_HEIGHT, MAP_HEIGHT = 460, 340
+# Plausible shops that are drawn for the words on firmness: enough for two in a hundred.
+FIRM_DRAWS = 1_000
 
 
 class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
@@ -58,6 +63,7 @@ class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
         self._big = False
         self._map_key: object = None
         self._drawn: Figure | None = None
+        self.firmness = Aside(self._tell_firmness)
         self._axes: Any = None
         self.controls = Controls(self.bench.case, knowledge, self.bench.change)
         self._make_views()
@@ -223,6 +229,14 @@ class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
             self.facts.value = facts_html(fact_rows(pattern_facts(self.case, self.result.pattern), self._system))
             self._fill_tables()
             self._show_head()
+            self.firmness.ask(self.bench.version, self.result)
+
+    def _tell_firmness(self, version: int, result: Comparison) -> None:
+        """Add to the verdict how firm it is, unless the case has moved on."""
+        words = firmness_words(spread_of(result, draws=FIRM_DRAWS, farthest=result.case.run))
+        with self.bench.lock:
+            if version == self.bench.version:
+                self.band.detail = " ".join(filter(None, (verdict(result, self._system).ruled_out, words)))
 
     def _show_verdict(self) -> None:
         said = verdict(self.result, self._system)

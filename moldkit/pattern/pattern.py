@@ -19,6 +19,10 @@ DECLARED, MEASURED, ASSUMED = "declared in the job", "measured on the mesh", "as
 LIFTS_STRAIGHT_UP = 0.01
 # Vents that every cavity pour has beside its spout.
 USUAL_VENTS = 2
+# Tops within so many gaps of each other run together on the shell's inside, and one vent serves them.
+GAPS_A_VENT_SERVES = 3
+# Share of the surface that straight pulls must free for the pieces counted to be a mold.
+NEARLY_ALL = 0.95
 PIECES = "pieces of the mold"
 
 
@@ -115,16 +119,18 @@ class Pattern:
 
     @property
     def survey(self) -> Survey | None:
-        """What the survey of the mesh found where the undercuts are as measured; None where they were declared."""
-        return self.reading.survey if self.undercut_from == MEASURED else None
+        """What the survey of the mesh found, None of a simple form. A declared grade overrides its grade alone."""
+        return self.reading.survey
 
     @cached_property
     def pieces(self) -> Quantity:
         """Pieces of a mold: as measured, else by the grade of the undercuts.
 
-        By the grade: one where a shell lifts straight up, else two, one more for severe undercuts.
+        By the grade: one where a shell lifts straight up, else two, one more for severe undercuts. So it is, too, where
+        no straight pull frees some of the surface: the pieces that were counted don't make a mold then.
         """
-        if self.survey is not None:
+        counted = self.survey is not None and self.undercut_from == MEASURED
+        if self.survey is not None and counted and self.survey.pull.visible_any >= NEARLY_ALL:
             least = 1 if self.stands_on_base else 2
             value = max(least, len(self.survey.pull.soft_pieces))
             words = "as the shape opens with rubber that gives way"
@@ -148,9 +154,14 @@ class Pattern:
         A top that rises over its neighbourhood by less than the gap is level with it on the shell's inside.
         """
         tops = self.survey.air.standing.tops[1:] if self.survey is not None else ()
+        wide = np.asarray(gap.value)[..., None]
         rises = np.multiply.outer(self.scale, np.array([top.prominence for top in tops]))
-        count = (rises > np.asarray(gap.value)[..., None]).sum(axis=-1)
-        words = f"tops of the pattern that rise by more than the gap, beyond the spout and {USUAL_VENTS} vents"
+        apart = np.multiply.outer(self.scale, _apart(self.survey))
+        count = ((rises > wide) & (apart > GAPS_A_VENT_SERVES * wide)).sum(axis=-1)
+        words = (
+            f"tops of the pattern that rise by more than the gap, {GAPS_A_VENT_SERVES} gaps from a higher one, "
+            f"beyond the spout and {USUAL_VENTS} vents"
+        )
         return Quantity("further vents", np.maximum(count - USUAL_VENTS, 0.0)[()], "1", words, (gap,), MEASURED)
 
     def box_round(self, margin: Any) -> tuple[Any, Any, Any]:
@@ -212,3 +223,13 @@ class Pattern:
             (wall, self.volume),
             "distance field of the pattern's mesh",
         )
+
+
+def _apart(survey: Survey | None) -> np.ndarray[Any, np.dtype[np.float64]]:
+    """Return how far each top but the first, as the pattern stands, is from the nearest that is higher [m]."""
+    if survey is None:
+        return np.zeros(0)
+    tops = sorted(survey.air.standing.tops, key=lambda top: -top.prominence)
+    at = np.array([top.at for top in tops]).reshape(-1, 3)[:, :2]
+    nearest = {top: np.linalg.norm(at[:place] - at[place], axis=1).min() for place, top in enumerate(tops) if place}
+    return np.array([nearest.get(top, np.inf) for top in survey.air.standing.tops[1:]], dtype=np.float64)

@@ -28,6 +28,12 @@ Floats = NDArray[np.float64]
 # A face looks down when the upward part of its unit normal is below this: walls that are upright but for rounding
 # don't hold a shell.
 LOOKS_DOWN = -0.02
+# A base with less area than this share of the outline from above is none that a mold could be poured through.
+LEAST_BASE = 0.02
+NO_FLAT_BASE = (
+    "It has no flat base on its lowest plane: level it or saw it off flat and export it again, or measure it free, "
+    "molded all round; as it is, a casting is taken to be poured through a spout."
+)
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,7 +87,10 @@ def read_mesh(
     molded = ~mesh.base_faces() if stands_on_base else np.ones(len(areas), dtype=bool)
     corners = outermost(mesh.vertices)
     outline = convex_hull(corners[:, :2])
-    survey = survey_mesh(mesh, stands_on_base=stands_on_base, progress=_part(progress, 0.0, 0.6)) if surveyed else None
+    base = float(areas[~molded].sum())
+    flat = stands_on_base and base >= LEAST_BASE * enclosed_area(outline)
+    aside = _part(progress, 0.0, 0.6)
+    survey = survey_mesh(mesh, stands_on_base=stands_on_base, open_base=flat, progress=aside) if surveyed else None
     parting = _parting(mesh, survey, outline, stands_on_base=stands_on_base)
     curve = measure_distance(mesh, stands_on_base=stands_on_base, progress=_part(progress, 0.6, 1.0))
     x, y, z = np.ptp(mesh.vertices, axis=0).tolist()
@@ -105,7 +114,7 @@ def read_mesh(
         downward_share=float(areas[molded & downward].sum() / areas[molded].sum()),
         curve=curve,
         survey=survey,
-        notes=mesh.notes,
+        notes=mesh.notes if flat or not (stands_on_base and surveyed) else (*mesh.notes, NO_FLAT_BASE),
     )
 
 

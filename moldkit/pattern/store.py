@@ -7,8 +7,7 @@ import hashlib
 import io
 import json
 import os
-import zipfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import fields, is_dataclass
 from pathlib import Path
 from typing import Any
@@ -22,7 +21,6 @@ PLACE = "MOLDKIT_CACHE"
 OFF = "off"
 # The oldest are dropped beyond so many; a reading with its picture takes one or two megabytes.
 MOST_KEPT = 120
-_UNREADABLE = (OSError, ValueError, KeyError, TypeError, EOFError, zipfile.BadZipFile, NotImplementedError)
 
 
 def cache_folder() -> Path | None:
@@ -37,9 +35,14 @@ def cache_folder() -> Path | None:
     return Path(platformdirs.user_cache_dir("moldkit", appauthor=False)) / "readings"
 
 
-def content_key(content: bytes, *more: object) -> str:
-    """Return what tells a reading apart: the file's content, how it was asked for, and the code that measures."""
-    digest = hashlib.sha256(content)
+def content_key(content: Iterable[bytes], *more: object) -> str:
+    """Return what tells a reading apart: the file's content, how it was asked for, and the code that measures.
+
+    content: the file's bytes, piece by piece.
+    """
+    digest = hashlib.sha256()
+    for piece in content:
+        digest.update(piece)
     for word in (*more, _code()):
         digest.update(b"\0" + str(word).encode())
     return digest.hexdigest()
@@ -83,7 +86,7 @@ def kept(key: str, kinds: Sequence[type]) -> Any:
         return value
     except FileNotFoundError:
         return None
-    except _UNREADABLE:
+    except Exception:  # on a damaged archive the readers within raise anything at all
         drop(path)
         return None
 

@@ -57,7 +57,8 @@ def pattern_facts(case: Case, pattern: Pattern) -> tuple[Fact, ...]:
 
 def _pieces(case: Case, pattern: Pattern, origin: str) -> Fact:
     if case.pieces is None:
-        return Fact("pieces of the mold", pattern.pieces, origin)
+        measured = pattern.pieces.source == MEASURED
+        return Fact("pieces of the mold", pattern.pieces, origin, "" if measured else "by the grade of the undercuts")
     by_shape = int(pattern.pieces.value)
     other = f"by the shape: {by_shape}" if by_shape != case.pieces else ""
     return Fact("pieces of the mold", pattern.chosen_pieces(case.pieces), "declared", other)

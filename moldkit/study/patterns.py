@@ -8,12 +8,13 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any, TypeVar
 
-from moldkit.errors import InputError
+from moldkit.errors import InputError, MoldkitError
 from moldkit.pattern import store
 from moldkit.pattern.containers import Containers
 from moldkit.pattern.distance import DistanceCurve
 from moldkit.pattern.field import Progress
 from moldkit.pattern.forms import form_mesh
+from moldkit.pattern.intake.mesh_file import opened
 from moldkit.pattern.mesh import Mesh, load_mesh
 from moldkit.pattern.pattern import ASSUMED, DECLARED, MEASURED, Pattern
 from moldkit.pattern.piecewise import PiecewiseCubic
@@ -27,6 +28,7 @@ from moldkit.units import show
 Found = TypeVar("Found")
 # Share of the time of reading a mesh that goes into loading it.
 LOADING = 0.25
+PIECE = 1 << 20  # [bytes]
 _KEPT_KINDS = (
     Reading, DistanceCurve, PiecewiseCubic, Containers, Survey, Pull, Piece, Peel, Neck, Air, WayUp, Trap, Walls,
     Picture,
@@ -37,13 +39,12 @@ _KEPT_KINDS = (
 class MeshFile:
     """A mesh file as it is now and how it is to be read: what tells one reading of it from another.
 
-    path; changed: its time of change [ns]; length [bytes]: together they tell a changed file apart; unit, bodies,
-    mend: as for `load_mesh`; stands_on_base.
+    path; changed: its times of change [ns], number and length [bytes], which together tell a changed file apart; unit,
+    bodies, mend: as for `load_mesh`; stands_on_base.
     """
 
     path: Path
-    changed: int
-    length: int
+    changed: tuple[int, ...]
     unit: str
     bodies: str = "all"
     mend: tuple[str, ...] = ()
@@ -73,7 +74,8 @@ def mesh_file(
         found = path.stat()
     except OSError:
         raise InputError(f"{path}: there is no such file; check the name and the folder.") from None
-    return MeshFile(path.resolve(), found.st_mtime_ns, found.st_size, unit, bodies, mend, stands_on_base)
+    changed = found.st_mtime_ns, found.st_ctime_ns, found.st_ino, found.st_size
+    return MeshFile(path.resolve(), changed, unit, bodies, mend, stands_on_base)
 
 
 def read_pattern(case: Case, knowledge: Knowledge, progress: Progress | None = None) -> Reading:
@@ -142,12 +144,15 @@ def _once(key: tuple[str, MeshFile], file: MeshFile, made: Callable[[], Found]) 
 
 
 def _disk_key(what: str, file: MeshFile) -> str:
-    """Return the key of a file's reading or picture on disk; empty where the file cannot be read."""
-    try:
-        content = file.path.read_bytes()
-    except OSError:
+    """Return the key of a file's reading or picture on disk; empty where none is kept or the file can't be read."""
+    if store.cache_folder() is None:
         return ""
-    return store.content_key(content, what, file.unit, file.bodies, file.mend, file.stands_on_base, file.path.suffix)
+    more = what, file.unit, file.bodies, file.mend, file.stands_on_base, file.path.suffix
+    try:
+        with opened(file.path) as (stream, _):
+            return store.content_key(iter(lambda: stream.read(PIECE), b""), *more)
+    except (MoldkitError, OSError):  # the reading itself will say what is wrong
+        return ""
 
 
 @lru_cache(maxsize=1)

@@ -24,6 +24,8 @@ FRAGILE = 0.003
 USED_STRETCH = 0.5
 # Thickness of the skin that narrow gaps are told for [m].
 USUAL_SKIN = 0.010
+# Share of the surface that no pull frees, from which pieces alone are no answer.
+NEVER_MUCH = 0.05
 
 
 @dataclass(frozen=True)
@@ -114,10 +116,12 @@ class _Words:
     def pieces(self) -> str:
         pull = self.survey.pull
         rigid, soft = len(pull.pieces), len(pull.soft_pieces)
-        if rigid == 1:
-            return "One piece does, rigid or soft."
         left = 1.0 - sum(piece.share for piece in pull.pieces)
         never = f" {percent(left)} of the surface no straight pull frees." if left > 0.005 else ""
+        if left > NEVER_MUCH:
+            return f"No straight pulls alone make this mold:{never} Plan a core, a plug or a cut for it."
+        if rigid == 1:
+            return f"One piece does, rigid or soft.{never}"
         ways = f" (leaving {listed([way_words(piece.direction) for piece in pull.pieces[:4]])})" if rigid > 1 else ""
         softly = f"rubber that gives way by {percent(pull.stretch)}"
         needs = f"A rigid mold takes {count_words(rigid, 'piece')}{ways}"

@@ -140,6 +140,32 @@ def test_each_top_beyond_the_spout_and_two_vents_takes_a_vent_and_its_time(looke
     )
 
 
+def test_tops_that_run_together_on_the_shells_inside_share_a_vent(looked_at: Surveyed) -> None:
+    # The gap of a piece of 20 cm is 9 mm: tops 20 mm apart are within three gaps, 30 mm apart they are not.
+    close, wide = (looked_at({}, standing_tops=(0.1,) + (0.05,) * 6, tops_apart=apart) for apart in (0.020, 0.030))
+    vents = [{o.name: o for o in result.outcomes}[CAVITY].plan["further_vents"].value for result in (close, wide)]
+    assert vents == [0.0, 4.0]
+
+
+FAULTS = {"thinnest": 0.0015, "ceilings": (0.010,), "kept_in_casting": (0.010,), "loops": 1, "stretch": 6.0}
+
+
+def test_a_declared_grade_overrides_the_grade_and_silences_nothing_else(looked_at: Surveyed) -> None:
+    measured = looked_at({}, **FAULTS)
+    declared = looked_at({"undercut": "none", "pieces": 1}, **FAULTS)
+
+    def said(result: Comparison) -> set[tuple[str, str, str]]:
+        return {(o.name, f.rule, f.level) for o in result.outcomes for f in o.findings()}
+
+    assert said(measured)
+    assert said(declared) == said(measured)
+
+
+def test_pieces_that_leave_much_of_the_surface_unfreed_are_no_mold(looked_at: Surveyed) -> None:
+    assert looked_at({}, grade="severe", any_pull=0.57).pattern.pieces.value >= 3.0
+    assert looked_at({}, any_pull=1.0).pattern.pieces.value == 1.0
+
+
 def test_a_survey_is_made_of_what_was_asked() -> None:
     survey = a_survey(stretch=0.5, gaps=((0.01, 0.2), (0.02, 0.3)))
     assert survey.peel.stretch == pytest.approx(0.5)

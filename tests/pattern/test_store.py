@@ -37,7 +37,7 @@ def own_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 def test_what_was_kept_comes_back_as_it_was() -> None:
-    key = store.content_key(b"mesh", "mm", True)
+    key = store.content_key([b"me", b"sh"], "mm", True)
     store.keep(key, VALUE)
     back = store.kept(key, KINDS)
     assert (back.name, back.maybe, back.yes) == (VALUE.name, None, True)
@@ -49,8 +49,8 @@ def test_what_was_kept_comes_back_as_it_was() -> None:
 
 def test_another_file_unit_or_question_has_another_key() -> None:
     keys = {
-        store.content_key(b"mesh", "mm", True), store.content_key(b"mesh", "mm", False),
-        store.content_key(b"mesh", "in", True), store.content_key(b"mess", "mm", True),
+        store.content_key([b"me", b"sh"], "mm", True), store.content_key([b"me", b"sh"], "mm", False),
+        store.content_key([b"me", b"sh"], "in", True), store.content_key([b"mess"], "mm", True),
     }  # fmt: skip
     assert len(keys) == 4
 
@@ -71,6 +71,18 @@ def test_a_damaged_file_is_no_answer_and_is_dropped(own_folder: Path, damage: st
     path.write_bytes(spoilt)
     assert store.kept("key", KINDS) is None
     assert not path.exists()
+
+
+@pytest.mark.parametrize("seed", range(300))
+def test_a_flipped_bit_anywhere_is_a_miss_or_the_value_itself(own_folder: Path, seed: int) -> None:
+    store.keep("key", VALUE)
+    path = own_folder / "key.npz"
+    content = bytearray(path.read_bytes())
+    draw = np.random.default_rng(seed)
+    content[draw.integers(len(content))] ^= 1 << int(draw.integers(8))
+    path.write_bytes(content)
+    found = store.kept("key", KINDS)
+    assert found is None or np.array_equal(found.inner[0].values, VALUE.inner[0].values)
 
 
 def test_a_folder_that_cannot_be_written_is_done_without(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

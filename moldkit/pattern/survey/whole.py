@@ -12,11 +12,14 @@ from moldkit.pattern.survey.results import Survey
 from moldkit.pattern.survey.walls import survey_walls
 
 
-def survey_mesh(mesh: Mesh, *, stands_on_base: bool, progress: Progress | None = None) -> Survey:
+def survey_mesh(
+    mesh: Mesh, *, stands_on_base: bool, open_base: bool | None = None, progress: Progress | None = None
+) -> Survey:
     """Find how a mold draws off a pattern, where it hooks, where air stays and where it is thin.
 
     mesh: closed, facing outwards, z up [m]; stands_on_base: it stands on its lowest plane, else it is molded all
-    round; progress: called with the finished share, 0 to 1. Returns the survey, the same every time.
+    round; open_base: its base is wide enough for a casting to be poured through, None takes every base for that;
+    progress: called with the finished share, 0 to 1. Returns the survey, the same every time.
     """
     tell = progress or (lambda share: None)
     rays = Rays(mesh)
@@ -25,7 +28,7 @@ def survey_mesh(mesh: Mesh, *, stands_on_base: bool, progress: Progress | None =
     tell(0.5)
     peel = survey_peel(mesh, stands_on_base=stands_on_base)
     tell(0.65)
-    air = survey_air(mesh, stands_on_base=stands_on_base)
+    air = survey_air(mesh, stands_on_base=stands_on_base if open_base is None else open_base)
     tell(0.85)
     walls = survey_walls(mesh, stands_on_base=stands_on_base, rays=rays)
     tell(1.0)

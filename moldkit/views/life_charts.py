@@ -8,9 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moldkit.economics.lifetimes.prior import Range
+from moldkit.study.logged_life import LoggedLife
 from moldkit.views.charts import SEPARATORS, Figure
 from moldkit.views.life_words import life_title
-from moldkit.views.logged_life import LoggedLife
 from moldkit.views.style import FAINT, INK, PAPER, Stroke, axis, faded, sentence_layout, stroke
 
 Floats = NDArray[np.float64]

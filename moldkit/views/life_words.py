@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from moldkit.study.logged_life import LoggedLife
+from moldkit.study.retire_curve import RetireCurve
 from moldkit.units import number_text
-from moldkit.views.logged_life import LoggedLife
-from moldkit.views.retire_curve import RetireCurve
 from moldkit.views.sure_words import capital, money_words
 from moldkit.views.verdict import NO_BREAK, castings
 

@@ -16,7 +16,9 @@ from moldkit.study.case import case_from
 from moldkit.study.compare import Comparison, compare
 from moldkit.study.curves import curve_table
 from moldkit.study.knowledge import Knowledge, load_knowledge
+from moldkit.study.logged_life import LoggedLife
 from moldkit.study.patterns import mesh_path
+from moldkit.study.retire_curve import RetireCurve, retire_curve
 from moldkit.study.seen import Seen, see
 from moldkit.units import count_text, money_text, show
 from moldkit.views.charts import Reading, cost_chart
@@ -24,10 +26,8 @@ from moldkit.views.flat_view import flat_view
 from moldkit.views.how_sure import HowSure
 from moldkit.views.life_charts import life_chart
 from moldkit.views.life_words import life_words, retirement_words
-from moldkit.views.logged_life import LoggedLife
 from moldkit.views.pattern_colours import Colouring
 from moldkit.views.retire_chart import retirement_chart
-from moldkit.views.retire_curve import RetireCurve, retire_curve
 from moldkit.views.seen_text import report_text, seen_report
 from moldkit.views.sure_charts import bands_chart, odds_chart
 from moldkit.views.sure_tables import log_rows

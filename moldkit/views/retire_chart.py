@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from moldkit.study.retire_curve import RetireCurve
 from moldkit.units import money_text, number_text
 from moldkit.views.charts import SEPARATORS, Figure
 from moldkit.views.life_words import retirement_title
-from moldkit.views.retire_curve import RetireCurve
 from moldkit.views.style import FAINT, INK, axis, sentence_layout, stroke
 from moldkit.views.sure_words import money_words
 

@@ -7,13 +7,13 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 
 from moldkit.mold_log.record import MoldRecord
+from moldkit.study.logged_life import LoggedLife
+from moldkit.study.retire_curve import RetireCurve
 from moldkit.study.uncertainty.sensitivity import Sensitivity
 from moldkit.study.uncertainty.spread import Spread
 from moldkit.study.uncertainty.switching import Flip, Switch
 from moldkit.units import System, count_text, money_text, number_text
 from moldkit.views.log_text import use_text
-from moldkit.views.logged_life import LoggedLife
-from moldkit.views.retire_curve import RetireCurve
 from moldkit.views.sure_words import plain_input
 from moldkit.views.switch_words import by_percent, figure_words, switch_note
 

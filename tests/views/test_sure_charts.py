@@ -15,13 +15,14 @@ import pytest
 from moldkit.economics.life import Life
 from moldkit.study.case import Case
 from moldkit.study.compare import Comparison
+from moldkit.study.logged_life import LoggedLife, logged_life
+from moldkit.study.retire_curve import RetireCurve, retire_curve
 from moldkit.study.uncertainty.sensitivity import sensitivity_of
 from moldkit.study.uncertainty.switching import switching_values
 from moldkit.units import count_text
 from moldkit.views import style
 from moldkit.views.how_sure import HowSure, how_sure
 from moldkit.views.life_charts import life_chart
-from moldkit.views.logged_life import LoggedLife, logged_life
 from moldkit.views.notebook import (
     bands_figure,
     life_figure,
@@ -32,7 +33,6 @@ from moldkit.views.notebook import (
     tornado_figure,
 )
 from moldkit.views.retire_chart import retirement_chart
-from moldkit.views.retire_curve import RetireCurve, retire_curve
 from moldkit.views.sure_charts import bands_chart, odds_chart
 from moldkit.views.sure_tables import (
     bands_rows,

@@ -17,13 +17,13 @@ from moldkit.pattern.reading import Reading
 from moldkit.study.case import FROM_LOG, Case
 from moldkit.study.compare import Comparison, compare
 from moldkit.study.knowledge import Knowledge, load_knowledge
+from moldkit.study.logged_life import logged_life
+from moldkit.study.retire_curve import retire_curve
 from moldkit.study.uncertainty.decision import Worth
 from moldkit.study.uncertainty.spread import Firmness, Spread, spread_of
 from moldkit.study.uncertainty.switching import Flip, Switch, switching_values
 from moldkit.views.how_sure import how_sure
 from moldkit.views.life_words import life_words, retirement_words
-from moldkit.views.logged_life import logged_life
-from moldkit.views.retire_curve import retire_curve
 from moldkit.views.sure_tables import switch_for
 from moldkit.views.sure_words import (
     firm,

@@ -15,15 +15,15 @@ from moldkit.errors import MoldkitError
 from moldkit.study.case import FROM_LOG, Case
 from moldkit.study.job_file import find_job, load_job
 from moldkit.study.knowledge import load_knowledge
+from moldkit.study.logged_life import LoggedLife, logged_life
+from moldkit.study.retire_curve import RetireCurve, retire_curve
 from moldkit.study.uncertainty.spread import SEED
 from moldkit.views.charts import Figure
 from moldkit.views.how_sure import POINTS, HowSure, how_sure
 from moldkit.views.life_charts import life_chart
 from moldkit.views.life_words import life_words, retirement_words
-from moldkit.views.logged_life import LoggedLife, logged_life
 from moldkit.views.panel.workbench import Workbench
 from moldkit.views.retire_chart import retirement_chart
-from moldkit.views.retire_curve import RetireCurve, retire_curve
 from moldkit.views.sure_charts import bands_chart, odds_chart
 from moldkit.views.sure_tables import bands_rows, doubt_rows, life_rows, odds_rows, retirement_rows
 from moldkit.views.sure_words import (

@@ -331,3 +331,11 @@ def test_a_hollow_polygon_is_cut_along_its_outline(tmp_path: Path) -> None:
     assert mesh.volume() * 1e9 == pytest.approx(4000.0)
     assert -mesh.area_vectors()[mesh.base_faces(), 2].sum() * 1e6 == pytest.approx(400.0)
     assert np.linalg.norm(mesh.area_vectors(), axis=1).sum() * 1e6 == pytest.approx(2 * 400.0 + 100.0 * 10.0)
+
+
+def test_a_mend_that_would_be_refused_is_not_offered(tmp_path: Path) -> None:
+    shape = block()
+    shape.update_faces(shape.face_normals[:, 2] < 0.9)
+    said = refusal(stl(tmp_path, shape))
+    assert '"fill holes"' in said
+    assert "cap base" not in said and "fill hollow" not in said

@@ -126,9 +126,10 @@ def _open(surface: Surface, rims: list[Rim], wish: Wish) -> InputError:
     longest = rims[0]
     holes = "one hole" if len(rims) == 1 else f"{len(rims)} holes, the longest"
     low, high = (length_text((height - bottom) * metres) for height in (longest.lowest, longest.highest))
-    # One rim alone is no outside and inside.
-    possible = MENDS if len(rims) > 1 else [word for word in MENDS if word != "fill hollow"]
-    offered = [word for word in possible if word not in wish.mend]
+    # One rim alone is no outside and inside, and what is open high up has no base to cap.
+    cappable = longest.highest - bottom <= MOST_CUT_OFF * float(np.ptp(surface.vertices[:, 2]))
+    helps = {"cap base": cappable, "fill holes": True, "fill hollow": len(rims) > 1}
+    offered = [word for word in MENDS if helps[word] and word not in wish.mend]
     return InputError(
         f"{wish.name}: the surface is open along {sum(len(rim.vertices) for rim in rims)} edges: {holes} "
         f"{length_text(longest.length * metres)} round, from {low} to {high} above the lowest point; close it and "

@@ -9,6 +9,7 @@ import numpy as np
 
 from moldkit.findings.plan import NOTE, Raised, Situation, level_of, limit, when
 from moldkit.pattern.survey.results import Trap
+from moldkit.pattern.survey.walls import hollow_wall_closes
 from moldkit.quantity import Quantity
 from moldkit.tables import Row
 
@@ -87,7 +88,7 @@ def hollow_casting_closes(s: Situation, row: Row) -> Raised | None:
     if survey is None or not s.method.flag("hollow"):
         return None
     wall = s.casting["wall"]
-    share = survey.walls.thinner_than(2.0 * wall.value / s.pattern.scale)
+    share = hollow_wall_closes(survey.walls, wall.value / s.pattern.scale)
     closed = Quantity("solid", share, "share")
     words = "{} of the surface belongs to parts thinner than two walls of {}: the casting is solid there."
     applies = np.asarray(share > limit(row, "caution_at", "share").value)[()]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from moldkit.pattern.survey.necks import allowed_stretch
 from moldkit.pattern.survey.results import Neck, Point, Survey, WayUp
 from moldkit.units import System, show
 from moldkit.views.pattern_colours import Colouring
@@ -20,8 +21,6 @@ from moldkit.views.survey_words import (
 
 # Below this a wall breaks easily, in the pattern and in a casting [m]: common practice, no source.
 FRAGILE = 0.003
-# Share of a rubber's stretch at break that is used in peeling, as in the rule on it: common practice, no source.
-USED_STRETCH = 0.5
 # Thickness of the skin that narrow gaps are told for [m].
 USUAL_SKIN = 0.010
 # Share of the surface that no pull frees, from which pieces alone are no answer.
@@ -37,7 +36,7 @@ class Rubber:
 
     def allows(self, stretch: float) -> bool:
         """Return whether a skin of it may stretch so far in peeling."""
-        return stretch <= USED_STRETCH * self.breaks_at
+        return stretch <= allowed_stretch(self.breaks_at)
 
 
 @dataclass(frozen=True)

@@ -47,17 +47,8 @@ from moldkit.views.sure_tables import (
     worth_rows,
 )
 from moldkit.views.tornado_chart import MOST_BARS, tornado_chart
+from tests.views.test_charts import BUST, CASES
 
-BUST = Case(form="bust", size=(0.14, 0.11, 0.20), material="rigid urethane resin", run=80)
-CASES = {
-    "three cross": BUST,
-    "stairs": replace(BUST, life=25.0),
-    "one ruled out": replace(BUST, method="pressure"),
-    "two ruled out": replace(BUST, fixed_in_place=True, vertical=True),
-    "nothing works": replace(BUST, material="tin alloy", life=30.0),
-    "no data": replace(BUST, material="tin alloy"),
-    "a single casting": replace(BUST, run=1),
-}
 LIVES = {
     "many worn out": BUST,
     "none worn out": replace(BUST, material="epoxy resin"),

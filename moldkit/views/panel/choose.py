@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import html
-import logging
 import os
 from collections.abc import Callable
 from dataclasses import replace
@@ -12,7 +11,7 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from moldkit.errors import InputError, MoldkitError
+from moldkit.errors import InputError
 from moldkit.study.case import Case
 from moldkit.study.compare import Comparison
 from moldkit.study.curves import curve_table
@@ -29,6 +28,7 @@ from moldkit.views.moves import moved
 from moldkit.views.panel.aside import Aside
 from moldkit.views.panel.controls import Controls
 from moldkit.views.panel.facts import facts_html
+from moldkit.views.panel.guard import guarded
 from moldkit.views.panel.workbench import Workbench
 from moldkit.views.rows import method_headings, method_rows, open_figure, technique_headings, technique_rows
 from moldkit.views.sure_words import firmness_words
@@ -38,7 +38,6 @@ from moldkit.views.widgets.chart import Chart, Pick
 from moldkit.views.widgets.figure_table import FigureTable
 from moldkit.views.widgets.verdict_band import VerdictBand
 
-logger = logging.getLogger(__name__)
 FARTHEST = {"to 100 castings": 100, "to 1 000 castings": 1_000, "to ten times the run": 0}
 UNITS: dict[str, System] = {"mm, kg": "metric", "in, lb": "us"}
 COST_HEIGHT, MAP_HEIGHT = 460, 340
@@ -199,14 +198,7 @@ class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
 
     def _guard(self, action: Callable[[], object]) -> None:
         """Do what a button or switch asks; trouble becomes one sentence in the page."""
-        try:
-            action()
-        except MoldkitError as fault:
-            self._say(str(fault), bad=True)
-        except Exception as fault:
-            # a callback's exception would otherwise vanish into a log that nobody reads
-            logger.exception("a button or switch failed")
-            self._say(f"This could not be done ({type(fault).__name__}: {fault}).", bad=True)
+        guarded(action, lambda words: self._say(words, bad=True))
 
     def _say(self, words: str, bad: bool = False) -> None:
         style = "color:#b3261e" if bad else ""

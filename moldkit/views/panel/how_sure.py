@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import html
-import logging
 import os
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
@@ -22,6 +21,7 @@ from moldkit.views.charts import Figure
 from moldkit.views.how_sure import POINTS, HowSure, how_sure
 from moldkit.views.life_charts import life_chart
 from moldkit.views.life_words import life_words, retirement_words
+from moldkit.views.panel.guard import guarded
 from moldkit.views.panel.workbench import Workbench
 from moldkit.views.retire_chart import retirement_chart
 from moldkit.views.sure_charts import bands_chart, odds_chart
@@ -40,7 +40,6 @@ from moldkit.views.widgets.chart import Chart
 from moldkit.views.widgets.field import Field
 from moldkit.views.widgets.verdict_band import VerdictBand
 
-logger = logging.getLogger(__name__)
 HEIGHT = 460
 SAID = "line-height:1.4;max-width:110ch"
 RETIRE = "When to retire"
@@ -231,15 +230,12 @@ class HowSureAreWe(widgets.VBox):  # type: ignore[misc]
 
     def _guard(self, action: Callable[[], object]) -> None:
         """Do what a control asks; trouble becomes one sentence in the page, and a chart that no longer holds is dim."""
-        try:
+
+        def done() -> None:
             action()
             self.chart.dimmed = bool(self.band.problem)
-        except MoldkitError as fault:
-            self._fail(str(fault))
-        except Exception as fault:
-            # a callback's exception would otherwise vanish into a log that nobody reads
-            logger.exception("a control failed")
-            self._fail(f"This could not be done ({type(fault).__name__}: {fault}).")
+
+        guarded(done, self._fail)
 
     def _fail(self, words: str) -> None:
         self.chart.dimmed = True

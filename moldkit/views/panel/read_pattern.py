@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import html
-import logging
 import os
 import tempfile
 import threading
@@ -13,7 +12,7 @@ from typing import Any
 
 import ipywidgets as widgets
 
-from moldkit.errors import InputError, MoldkitError
+from moldkit.errors import InputError
 from moldkit.materials import rubber_for
 from moldkit.study.case import Case
 from moldkit.study.job_file import JobFile
@@ -23,6 +22,7 @@ from moldkit.study.seen import READING, Seen, see
 from moldkit.units import System, show
 from moldkit.views.flat_view import flat_view
 from moldkit.views.panel.facts import facts_html
+from moldkit.views.panel.guard import guarded
 from moldkit.views.panel.pattern_controls import MeshChoice, PatternControls
 from moldkit.views.pattern_colours import COLOURINGS
 from moldkit.views.pattern_view import HEIGHT, pattern_view
@@ -31,7 +31,6 @@ from moldkit.views.tables import fact_rows
 from moldkit.views.widgets.chart import Chart
 from moldkit.views.widgets.verdict_band import VerdictBand
 
-logger = logging.getLogger(__name__)
 UNITS: dict[str, System] = {"mm, kg": "metric", "in, lb": "us"}
 # What is done up to each share of the time.
 STAGES = (
@@ -129,14 +128,7 @@ class ReadThePattern(widgets.VBox):  # type: ignore[misc]
 
     def _guard(self, action: Callable[[], object]) -> None:
         """Do what the page asks; trouble becomes one sentence in the page."""
-        try:
-            action()
-        except MoldkitError as fault:
-            self._say_problem(str(fault))
-        except Exception as fault:
-            # a callback's exception would otherwise vanish into a log that nobody reads
-            logger.exception("the panel could not do what was asked")
-            self._say_problem(f"This could not be done ({type(fault).__name__}: {fault}).")
+        guarded(action, self._say_problem)
 
     def _say_problem(self, words: str) -> None:
         """Say what is wrong; what was read last stays, greyed."""

@@ -12,11 +12,10 @@ from pathlib import Path
 from typing import Any
 
 from moldkit import __version__
-from moldkit.errors import InputError, MoldkitError
+from moldkit.errors import BAD_INPUT, InputError, MoldkitError
 from moldkit.units import MESH_UNITS, parse_length
 from moldkit.views import log_command
 
-BAD_INPUT = 2
 # Shown where no skin is asked for, as far as the pattern is large enough for them [m].
 USUAL_SKINS = (0.006, 0.010)
 
@@ -176,12 +175,13 @@ def _compare(arguments: argparse.Namespace) -> int:
     from moldkit.study.compare import comparison_record
     from moldkit.study.facts import pattern_facts
     from moldkit.units import System
+    from moldkit.views.life_words import basis_words
     from moldkit.views.tables import comparison_rows, fact_rows, findings_text, text_table
     from moldkit.views.verdict import castings, verdict
 
     result = _compared(arguments)
     if arguments.json:
-        _print_json(comparison_record(result))
+        _print_json(comparison_record(result) | (_sure_record(result) if arguments.sure else {}))
         return 0
     system: System = "us" if arguments.us else "metric"
     said = verdict(result, system)
@@ -191,6 +191,8 @@ def _compare(arguments: argparse.Namespace) -> int:
     if said.ruled_out:
         print(said.ruled_out)
     print(f"\n{text_table(comparison_rows(result, system))}")
+    if basis := basis_words(result):
+        print(f"\n{basis}")
     facts = pattern_facts(result.case, result.pattern)
     print(f"\n{text_table([['Pattern', 'as taken', 'from'], *fact_rows(facts, system)])}")
     found = findings_text(result, system)
@@ -200,6 +202,13 @@ def _compare(arguments: argparse.Namespace) -> int:
 
         print("\n".join(how_sure(result).words(system).splitlines()[1:]))
     return 0
+
+
+def _sure_record(result: Any) -> dict[str, Any]:
+    from moldkit.views.how_sure import how_sure
+    from moldkit.views.sure_record import sure_record
+
+    return {"sure": sure_record(how_sure(result))}
 
 
 def _export(arguments: argparse.Namespace) -> int:

@@ -5,6 +5,9 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable
 
+# The command line's answer to the shell for bad input.
+BAD_INPUT = 2
+
 
 class MoldkitError(Exception):
     """Anything moldkit says to a user in one sentence."""

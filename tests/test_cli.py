@@ -328,6 +328,27 @@ def test_the_same_question_gives_the_same_words_every_time(job: Any) -> None:
     assert outputs.pop().count("all techniques: ") >= 2
 
 
+def test_the_same_question_has_the_same_odds_every_time(job: Any) -> None:
+    path = job()
+    code = f"from moldkit.cli import main; raise SystemExit(main(['compare', {path!r}, '--sure']))"
+    outputs = {run(code, PYTHONHASHSEED=seed, MOLDKIT_DATA=str(DATA)).stdout for seed in ("0", "1")}
+    assert len(outputs) == 1
+    assert re.search(r"of 100 plausible shops", outputs.pop())
+
+
+def test_how_sure_it_is_stands_in_the_record_where_it_was_asked_for(
+    job: Any, capsys: pytest.CaptureFixture[str]
+) -> None:
+    path = job()
+    plain, sure = answer(capsys, "compare", path), answer(capsys, "compare", path, "--sure")
+    told = sure.pop("sure")
+    assert plain == sure  # nothing else has moved
+    assert [t["technique"] for t in told["techniques"]] == NAMES
+    shares = [t["cheapest_share"] for t in told["techniques"]]
+    assert sum(shares) + told["nothing_works_share"] == pytest.approx(1.0)
+    assert told["switching_values"] and told["worth"]
+
+
 def test_the_tables_can_be_checked_and_copied(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     target = tmp_path / "mine"
     assert main(["data", "copy", str(target), "--data", str(DATA)]) == 0

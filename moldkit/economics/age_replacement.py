@@ -36,25 +36,32 @@ class LongRun:
 def long_run(chances: Floats, planned: float, failed: float, *, spoils: bool = True) -> LongRun:
     """Return the best age over whole pours.
 
-    Source: age replacement, renewal-reward theorem (Mathematical Theory of Reliability, Wiley, 1965, chapter 4, from
-    memory), over whole pours: [planned S(T-1) + failed F(T-1)] / sum of S(k) for k < T where the last pour is good;
-    [planned S(T) + failed F(T)] / sum of S(k) for 1 <= k <= T where it is spoiled.
-    chances: f(k), f(0) = 0 (`Life.chances`); planned, failed: costs [money]; spoils: as of `when_to_retire`.
+    chances, planned, failed, spoils: as of `cost_rates`.
     """
-    outlast = survivals(chances)
-    outlast = outlast[: int(np.count_nonzero(outlast >= REACHED))]
-    if spoils:
-        ends, given = outlast[1:], np.cumsum(outlast[1:])
-    else:
-        ends, given = outlast, np.cumsum(outlast)
-    if not ends.size:
-        return LongRun(math.inf, math.inf, math.inf)
-    to_failure = failed / float(given[-1])
-    rates = (planned * ends + failed * (1.0 - ends)) / given
+    rates, to_failure = cost_rates(chances, planned, failed, spoils=spoils)
     best = int(np.argmin(rates))
     if rates[best] >= to_failure * (1.0 - 1e-9):
         return LongRun(math.inf, to_failure, to_failure)
     return LongRun(best + 1.0, float(rates[best]), to_failure)
+
+
+def cost_rates(chances: Floats, planned: float, failed: float, *, spoils: bool = True) -> tuple[Floats, float]:
+    """Return what remakes and failures cost a pour where molds are retired at each age, and where they never are.
+
+    Source: age replacement, renewal-reward theorem (Mathematical Theory of Reliability, Wiley, 1965, chapter 4, from
+    memory), over whole pours: [planned S(T-1) + failed F(T-1)] / sum of S(k) for k < T where the last pour is good;
+    [planned S(T) + failed F(T)] / sum of S(k) for 1 <= k <= T where it is spoiled.
+    chances: f(k), f(0) = 0 (`Life.chances`); planned, failed: costs [money]; spoils: as of `when_to_retire`. Returns
+    costs at T = 1, 2, .. as far as molds reach, shape (a,), at least one, and of use to failure [money/pour]; infinite
+    where no pour is good.
+    """
+    outlast = survivals(chances)
+    outlast = outlast[: int(np.count_nonzero(outlast >= REACHED))]
+    ends = outlast[1:] if spoils else outlast
+    if not ends.size:
+        return np.array([math.inf]), math.inf
+    given = np.cumsum(ends)
+    return _rates(ends, given, planned, failed), failed / float(given[-1])
 
 
 def age_replacement(survival: Callable[[Floats], Floats], longest: float, planned: float, failed: float) -> LongRun:

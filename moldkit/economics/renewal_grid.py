@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from moldkit.economics.life import Life
 from moldkit.economics.renewal import expected_molds
-from moldkit.economics.renewal_tables import WornTable, worn_within
+from moldkit.economics.renewal_tables import WornTable, worn_one_by_one, worn_within
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -21,10 +21,18 @@ Whole = NDArray[np.int64]
 # sharp to about the spread, so that a step of a sixth of it keeps E[M] within 0.1 % by straight lines.
 STEP = 0.16
 WIDEST = 0.04
-SPREAD_STEP = 0.12
-MODERATE = 0.5
+# Spreads of the rows: six to the octave up to a half, twelve in the next, twenty-four up to 2.
+_OCTAVES = ((-7, -1, 6), (-1, 0, 12), (0, 1, 24))
+_SPREADS = np.append(np.concatenate([2.0 ** np.arange(low, high, 1 / each) for low, high, each in _OCTAVES]), 2.0)
+# Medians in a row begin and end at a multiple of so many steps.
+BLOCK = 16
 # Lives that are few enough to be computed one by one, and several that need no grid.
 FEW, SEVERAL = 4, 400
+# Lives times pours up to which lives of any spread are tabulated together, pour by pour: a table for each spread would
+# cost more than the figures in it.
+NEAR = 1 << 17
+# Pours that a grid's tables reach at the least; most lives are linear before.
+LEAST_REACH = 1_280
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,9 +74,9 @@ def molds_of_lives(medians: Floats, spreads: Floats, pours: Whole) -> Molds:
     lives, which = _different(medians, spreads)
     if lives is not None:
         return Molds(pours, which[None, :], np.ones((1, which.size)), _molds_one_by_one(lives, pours))
-    axes = _axes(medians, spreads)
-    table = _grid_molds(axes, tuple(int(n) for n in pours))
-    places, weights = _corners(axes, medians, spreads)
+    rows = _rows(medians, spreads)
+    table = _grid_molds(rows, tuple(int(n) for n in pours))
+    places, weights = _corners(rows, medians, spreads)
     return Molds(pours, places, weights, table)
 
 
@@ -95,89 +103,124 @@ def _molds_one_by_one(lives: Floats, pours: Whole) -> Floats:
     if len(lives) <= FEW:
         return np.stack([expected_molds(Life(float(m), float(s)), pours) for m, s in lives], axis=1)
     table = np.empty((pours.size, len(lives)))
-    for spread in np.unique(lives[:, 1]):
-        alike = lives[:, 1] == spread
-        medians = lives[alike, 0]
-        if spread == 0.0:
-            table[:, alike] = np.ceil(pours[:, None] / np.ceil(medians - 1e-9))
+    certain = lives[:, 1] == 0.0
+    table[:, certain] = np.ceil(pours[:, None] / np.ceil(lives[certain, 0] - 1e-9))
+    for alike in _together(lives, ~certain, int(pours.max())):
+        medians, spreads = lives[alike].T
+        if np.all(spreads == spreads[0]):
+            table[:, alike] = 1.0 + worn_within(medians, float(spreads[0]), int(pours.max()) - 1).at(pours - 1).T
         else:
-            worn = worn_within(medians, float(spread), int(pours.max()) - 1)
-            table[:, alike] = 1.0 + worn.at(pours - 1).T
+            table[:, alike] = 1.0 + worn_one_by_one(medians, spreads, pours - 1).T
     return table
 
 
-# First node and step (logarithms), and how many, for medians and for spreads.
-Axis = tuple[float, float, int]
+def _together(lives: Floats, which: NDArray[np.bool_], farthest: int) -> list[NDArray[np.bool_]]:
+    """Return which of the lives are computed together: those of one spread, or, to near pours, all of them."""
+    if not which.any() or np.count_nonzero(which) * farthest <= NEAR:
+        return [which] if which.any() else []
+    return [which & (lives[:, 1] == spread) for spread in np.unique(lives[which, 1])]
 
 
-def _axes(medians: Floats, spreads: Floats) -> tuple[Axis, Axis]:
-    """Return the grid's axes, their nodes the same for neighbouring sets of lives, so that tables are found again."""
-    step = min(WIDEST, STEP * float(spreads.min()))
-    # Steps are rounded down to a power of the square root of two for the same reason.
-    step = 2.0 ** (math.floor(2.0 * math.log2(step)) / 2.0)
-    wide = SPREAD_STEP * 2.0 ** min(0, math.floor(math.log2(MODERATE / float(spreads.max()))))
-    return _axis(medians, step, 32), _axis(spreads, wide, 4)
+# A row of nodes: its spread; the first median and the step (logarithms), and how many.
+Row = tuple[float, float, float, int]
 
 
-def _axis(values: Floats, step: float, block: int) -> Axis:
-    low, high = math.log(float(values.min())), math.log(float(values.max()))
-    if high - low < 1e-12:
+def _rows(medians: Floats, spreads: Floats) -> tuple[Row, ...]:
+    """Return the grid's rows, one a spread, their nodes the same for neighbouring sets of lives, so that tables serve.
+
+    Each row is as fine as its own spread asks for and as wide as the lives beside it, so that a few lives of a small or
+    a large spread don't make the grid fine for all.
+    """
+    nodes = _spread_nodes(float(spreads.min()), float(spreads.max()))
+    below, logs = _row_below(nodes, spreads), np.log(medians)
+    low, high = float(logs.min()), float(logs.max())
+    rows = []
+    for place, spread in enumerate(nodes):
+        # Steps are rounded down to a power of the square root of two for the same reason.
+        step = 2.0 ** (math.floor(2.0 * math.log2(min(WIDEST, STEP * spread))) / 2.0)
+        beside = logs[(below == place) | (below == place - 1)] if high > low else logs
+        ends = (float(beside.min()), float(beside.max())) if beside.size else (low, low)
+        rows.append((spread, *_medians(*ends, step, single=high - low < 1e-12)))
+    return tuple(rows)
+
+
+def _row_below(nodes: Sequence[float], spreads: Floats) -> NDArray[np.intp]:
+    """Return the row below each spread, but not the last of several."""
+    found = np.searchsorted(nodes, spreads, side="right") - 1
+    return np.clip(found, 0, max(0, len(nodes) - 2))
+
+
+def _medians(low: float, high: float, step: float, *, single: bool) -> tuple[float, float, int]:
+    """Return the first of a row's medians and the step (logarithms), and how many, one where there is a single one."""
+    if single:
         return low, step, 1
-    first = block * math.floor(low / (step * block))
-    last = block * math.ceil(high / (step * block) + 1e-9)
+    first, last = BLOCK * math.floor(low / (step * BLOCK)), BLOCK * math.ceil(high / (step * BLOCK) + 1e-9)
     return first * step, step, last - first + 1
 
 
+def _spread_nodes(low: float, high: float) -> list[float]:
+    """Return the spreads of the rows, from the one below the least to the one above the most."""
+    if math.log(high / low) < 1e-12:
+        return [low]
+    last = min(int(np.searchsorted(_SPREADS, high)), _SPREADS.size - 1)
+    first = min(max(0, int(np.searchsorted(_SPREADS, low, side="right")) - 1), last - 1)
+    return [float(spread) for spread in _SPREADS[first : last + 1]]
+
+
 @lru_cache(maxsize=8)
-def _grid_molds(axes: tuple[Axis, Axis], pours: tuple[int, ...]) -> Floats:
-    """Return E[M] at the nodes, shape (p, nodes)."""
+def _grid_molds(rows: tuple[Row, ...], pours: tuple[int, ...]) -> Floats:
+    """Return E[M] at the nodes, shape (p, nodes), one row's behind the other's."""
     worn_out = np.array(pours, dtype=np.int64) - 1
-    # Tables are kept for a reach that is rounded up, so that they serve other runs too.
-    quarter = 1 << max(4, int(worn_out.max()).bit_length() - 3)
-    tables = _grid_tables(axes, quarter * (-(-int(worn_out.max()) // quarter)))
-    found = np.empty((axes[0][2], axes[1][2], worn_out.size))
-    for first, place, worn in tables:
-        found[first : first + len(worn.table), place] = worn.at(worn_out)
-    return np.ascontiguousarray(1.0 + found.reshape(-1, worn_out.size).T)
+    # Tables are kept for a reach that is rounded up, so that they serve other runs too: near ones all the same table.
+    reach = max(int(worn_out.max()), LEAST_REACH)
+    quarter = 1 << (reach.bit_length() - 3)
+    tables = _grid_tables(rows, quarter * (-(-reach // quarter)))
+    found = np.empty((worn_out.size, sum(len(table.table) for table in tables)))
+    place = 0
+    for table in tables:
+        found[:, place : place + len(table.table)] = table.at(worn_out).T
+        place += len(table.table)
+    found += 1.0
+    return found
 
 
-@lru_cache(maxsize=2)
-def _grid_tables(axes: tuple[Axis, Axis], farthest: int) -> tuple[tuple[int, int, WornTable], ...]:
-    """Return (place of the first median, place of the spread, their m) for an octave of medians and a spread at a time.
+@lru_cache(maxsize=4)
+def _grid_tables(rows: tuple[Row, ...], farthest: int) -> tuple[WornTable, ...]:
+    """Return the nodes' m, a table for each octave of medians of each row.
 
     Shorter and more scattered lives are linear sooner, so each has a table of its own length.
     """
-    medians, spreads = (np.exp(first + step * np.arange(count)) for first, step, count in axes)
-    per_octave = max(1, int(math.log(2.0) / axes[0][1]))
-    return tuple(
-        (first, place, worn_within(medians[first : first + per_octave], float(spread), farthest))
-        for first in range(0, medians.size, per_octave)
-        for place, spread in enumerate(spreads)
-    )
+    return tuple(table for row in rows for table in _row_tables(row, farthest))
 
 
-def _corners(axes: tuple[Axis, Axis], medians: Floats, spreads: Floats) -> tuple[NDArray[np.intp], Floats]:
-    """Return the four nodes round each life and their weights, straight lines in both logarithms."""
-    (low_m, share_m), (low_s, share_s) = (
-        _between(axis, values) for axis, values in zip(axes, (medians, spreads), strict=True)
-    )
-    across = axes[1][2]
-    up_m, up_s = int(axes[0][2] > 1) * across, int(across > 1)
-    corner = low_m * across + low_s
-    pairs: list[tuple[Any, Any]] = [(corner, (1 - share_m) * (1 - share_s))]
-    if up_m:
-        pairs.append((corner + up_m, share_m * (1 - share_s)))
-    if up_s:
-        pairs.append((corner + up_s, (1 - share_m) * share_s))
-    if up_m and up_s:
-        pairs.append((corner + up_m + up_s, share_m * share_s))
-    return np.stack([place for place, _ in pairs]), np.stack([weight for _, weight in pairs])
+def _row_tables(row: Row, farthest: int) -> list[WornTable]:
+    spread, first, step, count = row
+    medians = np.exp(first + step * np.arange(count))
+    per_octave = max(1, int(math.log(2.0) / step))
+    return [worn_within(medians[at : at + per_octave], spread, farthest) for at in range(0, count, per_octave)]
 
 
-def _between(axis: Axis, values: Floats) -> tuple[NDArray[np.intp], Floats]:
-    first, step, count = axis
-    if count == 1:
-        return np.zeros(values.size, dtype=np.intp), np.zeros(values.size)
-    along = (np.log(values) - first) / step
-    low = np.clip(np.floor(along).astype(np.intp), 0, count - 2)
-    return low, along - low
+def _corners(rows: tuple[Row, ...], medians: Floats, spreads: Floats) -> tuple[NDArray[np.intp], Floats]:
+    """Return the up to four nodes round each life and their weights, straight lines in both logarithms."""
+    logs = np.log(medians)
+    if len(rows) == 1:
+        return _along(rows, np.zeros(medians.size, dtype=np.intp), logs, np.ones(medians.size))
+    spread_of_row = [row[0] for row in rows]
+    low, nodes = _row_below(spread_of_row, spreads), np.log(spread_of_row)
+    share = (np.log(spreads) - nodes[low]) / (nodes[low + 1] - nodes[low])
+    below, above = _along(rows, low, logs, 1.0 - share), _along(rows, low + 1, logs, share)
+    return np.concatenate([below[0], above[0]]), np.concatenate([below[1], above[1]])
+
+
+def _along(
+    rows: tuple[Row, ...], row: NDArray[np.intp], logs: Floats, weight: Floats
+) -> tuple[NDArray[np.intp], Floats]:
+    """Return the nodes on either side of each life in its row, and their shares of a weight."""
+    _, first, step, count = (np.array(column) for column in zip(*rows, strict=True))
+    start = np.concatenate([[0], np.cumsum(count)[:-1]])
+    if np.all(count == 1):
+        return start[row][None, :], weight[None, :]
+    along = (logs - first[row]) / step[row]
+    low = np.clip(np.floor(along).astype(np.intp), 0, count[row] - 2)
+    place, share = start[row] + low, along - low
+    return np.stack([place, place + 1]), np.stack([weight * (1.0 - share), weight * share])

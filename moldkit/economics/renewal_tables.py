@@ -101,20 +101,26 @@ def worn_within(medians: Floats, spread: float, farthest: int) -> WornTable:
         length = min(2 * length, most)
 
 
-def _by_chunks(medians: Floats, spread: float, length: int, pours_a_step: int) -> Floats:
+def worn_one_by_one(medians: Floats, spreads: Floats, worn_out: Whole) -> Floats:
+    """Return m of lives, each of its own spread, for so many pours, shape (l, p).
+
+    medians: [pours], shape (l,); spreads: over 0, shape (l,). Every pour is tabulated, so it is for few lives and near
+    pours.
+    """
+    return _by_chunks(medians, spreads[:, None], int(worn_out.max()), 1)[:, worn_out]
+
+
+def _by_chunks(medians: Floats, spreads: Any, length: int, pours_a_step: int) -> Floats:
     """Return m after 0..length steps for each median, shape (medians, length + 1).
 
-    In steps of several pours a life is the nearest number of steps, so that it is as long on average: a whole life is
-    half a pour longer on average than what it is the ceiling of.
+    spreads: one for all, or of shape (medians, 1). In steps of several pours a life is the nearest number of steps, so
+    that it is as long on average: a whole life is half a pour longer on average than what it is the ceiling of.
     """
     pours = _pours_at(np.arange(length + 1)[None, :], pours_a_step)
     per_chunk = max(1, AT_ONCE // (length + 1))
-    return np.concatenate(
-        [
-            renewal_functions(share_worn(pours, medians[start : start + per_chunk, None], spread))
-            for start in range(0, medians.size, per_chunk)
-        ]
-    )
+    parts = [slice(start, start + per_chunk) for start in range(0, medians.size, per_chunk)]
+    own = np.broadcast_to(spreads, (medians.size, 1))
+    return np.concatenate([renewal_functions(share_worn(pours, medians[part, None], own[part])) for part in parts])
 
 
 def _pours_at(steps: Any, pours_a_step: int) -> Any:

@@ -16,6 +16,8 @@ Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]
 # A smaller share of what remakes and failures cost is not worth a rule at the bench.
 SMALL_SAVING = 0.01
+# Wear that grows by less than this share is none: lives made whole and cut off leave as much.
+NO_WEAR = 1e-3
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,7 +43,7 @@ class Retirement:
     grows: bool
 
     @property
-    def castings(self) -> int:
+    def first_retired(self) -> int:
         """Pours after which to retire the first mold that is retired at any [pours]; 0 where none is."""
         return self._retired_at[0] if self._retired_at else 0
 
@@ -72,9 +74,8 @@ class Retirement:
         """Whether the saving is under 1 % of what remakes and failures cost."""
         return self.saving_share < SMALL_SAVING
 
-    @property
-    def verdict(self) -> str:
-        """The advice in one sentence."""
+    def verdict(self, cavities: int = 1) -> str:
+        """Return the advice in one sentence, in castings, or in pours where a pour gives more than one."""
         if not self.grows:
             return "Use each mold until it fails: an old mold is no likelier to fail at the next pour than a new one."
         if not self.retires:
@@ -83,12 +84,19 @@ class Retirement:
         if self.small:
             worth = "that saves under 1 % of what remakes and failures cost, so use to failure is as good"
         ages = self._retired_at
-        after = (
-            f"after {min(ages)} to {max(ages)} castings" if len(set(ages)) > 1 else f"after {self.castings} castings"
-        )
+        after = f"after {pours_words(min(ages), max(ages), cavities)}" if ages else ""
         if not ages:
-            after = f"now, with {self.age} castings given"
+            after = f"now, with {pours_words(self.age, self.age, cavities)} given"
         return f"Retire a mold {after}: {worth}."
+
+
+def pours_words(least: int, most: int, cavities: int = 1) -> str:
+    """Return so many pours in words: as castings, or as pours with the castings they give from several cavities."""
+
+    def of(factor: int) -> str:
+        return f"{least * factor}" if least == most else f"{least * factor} to {most * factor}"
+
+    return f"{of(1)} castings" if cavities == 1 else f"{of(1)} pours ({of(cavities)} castings)"
 
 
 def when_to_retire(
@@ -122,7 +130,7 @@ def when_to_retire(
         float(plan.to_failure[at]),
         plan.retire_at,
         long_run(chances, planned, failed, spoils=spoils),
-        bool(hazard.max() > hazard[0] * (1.0 + 1e-6)),
+        bool(hazard.max() > hazard[0] * (1.0 + NO_WEAR)),
     )
 
 

@@ -98,6 +98,10 @@ class CsvText:
         changed = replace(line, raw=raw)
         return replace(self, lines=tuple(changed if each is line else each for each in self.lines))
 
+    def without_row(self, line: Line) -> CsvText:
+        """Return the text without one of its rows."""
+        return replace(self, lines=tuple(each for each in self.lines if each is not line))
+
 
 def csv_text(text: str, columns: Collection[str]) -> CsvText:
     """Return a text taken apart, separated by whichever sign makes most of these columns appear in its header."""

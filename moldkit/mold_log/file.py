@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import datetime
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -25,6 +25,7 @@ from moldkit.mold_log.rows import (
     new_log,
     place_of,
     row_of,
+    why_closed,
 )
 from moldkit.tables import column_dictionary
 
@@ -117,12 +118,15 @@ def change_record(
     words: LogWords | None = None,
     *,
     more: int = 0,
+    seen: MoldRecord | None = None,
     patience_s: float = PATIENCE_S,
 ) -> MoldRecord:
     """Change the given columns of a mold's row and return its record; its other cells stay as they are.
 
-    more: pours to add to those in the file [pours], so that two who count at once lose none. A row with a fault can be
-    mended so: it must be in order afterwards. Raises InputError in one sentence, and then nothing is changed.
+    more: pours to add to those in the file [pours], so that two who count at once lose none; seen: the row as whoever
+    asks saw it, so that what another writer put into a given column since is not written over (the date is). A row with
+    a fault can be mended so: it must be in order afterwards. Raises InputError in one sentence, and then nothing is
+    changed.
     """
     words = words or log_words(folder)
     asked = _texts(given)
@@ -135,6 +139,8 @@ def change_record(
         columns = columns_of(text)
         line = row_of(mold, text, columns)
         before = cells_of(line, columns, text)
+        if seen is not None:
+            _check_as_seen(seen, checked_record(before, words, place_of(line)), set(asked) - {"date"})
         wanted = dict(asked)
         if more:
             wanted["castings"] = str(pours_read(before["castings"], f"{place_of(line)}, column 'castings'") + more)
@@ -147,14 +153,41 @@ def change_record(
     return _rewritten(folder, changed, patience_s)
 
 
+def remove_record(
+    folder: Path, seen: MoldRecord, words: LogWords | None = None, *, patience_s: float = PATIENCE_S
+) -> MoldRecord:
+    """Take a mold's row out of the log again and return its record; every other row stays as it is.
+
+    seen: the row as whoever asks saw it. Raises InputError in one sentence where the log has no such row, or one that
+    says something else by now, and then nothing is changed.
+    """
+    words = words or log_words(folder)
+
+    def removed(text: CsvText) -> tuple[CsvText, MoldRecord]:
+        columns = columns_of(text)
+        line = row_of(seen.mold, text, columns)
+        record = checked_record(cells_of(line, columns, text), words, place_of(line))
+        _check_as_seen(seen, record, columns)
+        return text.without_row(line), record
+
+    return _rewritten(folder, removed, patience_s)
+
+
+def _check_as_seen(seen: MoldRecord, record: MoldRecord, columns: Iterable[str]) -> None:
+    for name in columns:
+        was, now = (_text(getattr(each, name)) for each in (seen, record))
+        if was != now:
+            raise InputError(
+                f"mold {seen.mold!r}, column {name!r}: says {now!r} by now, not {was!r}; nothing was changed, "
+                "look at the row as it is."
+            )
+
+
 def _rewritten(folder: Path, change: Callable[[CsvText], tuple[CsvText, MoldRecord]], patience_s: float) -> MoldRecord:
     """Read the log, change it, write it, with every other writer kept away; return the record of the row changed."""
     path = log_path(folder)
-    if {"site-packages", "dist-packages"} & set(path.parts):
-        raise InputError(
-            f"The log {str(path)!r} lies inside the installed package; make a data folder of your own with "
-            "`moldkit data copy DIR` first."
-        )
+    if closed := why_closed(folder):
+        raise InputError(closed)
     with locked(path, patience_s):
         text = log_text(path) or new_log()
         for line in text.lines:

@@ -90,6 +90,13 @@ def mold_key(name: str) -> str:
     return " ".join(unicodedata.normalize("NFC", name).split()).casefold()
 
 
+def next_name(records: Iterable[MoldRecord], day: datetime.date) -> str:
+    """Return a free name for a new mold: the day's year and the next number of that year, as in 26-031."""
+    year = f"{day:%y}-"
+    numbers = [int(r.mold.removeprefix(year)) for r in records if re.fullmatch(rf"{year}[0-9]{{3,6}}", r.mold)]
+    return f"{year}{max(numbers, default=0) + 1:03d}"
+
+
 def checked_record(cells: Mapping[str, str], words: LogWords, where: str = "") -> MoldRecord:
     """Return the record of a row given as text by column.
 

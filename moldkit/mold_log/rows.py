@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -16,6 +17,27 @@ FILE = f"{TABLE}.csv"
 def log_path(folder: Path) -> Path:
     """Return where the log really lies, so that a link to it stays a link and its lock is the same for everybody."""
     return (folder / FILE).resolve()
+
+
+def log_stamp(folder: Path) -> tuple[int, int, int] | None:
+    """Return what changes with every writing of a log, None where there is no file."""
+    try:
+        found = log_path(folder).stat()
+    except OSError:
+        return None
+    return found.st_ino, found.st_mtime_ns, found.st_size
+
+
+def why_closed(folder: Path) -> str:
+    """Return in one sentence why the log of a data folder is not for writing, and the mend; empty where it is."""
+    path = log_path(folder)
+    if {"site-packages", "dist-packages"} & set(path.parts):
+        why = "lies inside the installed package"
+    elif not os.access(path.parent, os.W_OK):
+        why = "lies in a folder that is not for writing"
+    else:
+        return ""
+    return f"The log {str(path)!r} {why}; make a data folder of your own with `moldkit data copy DIR` first."
 
 
 def log_text(path: Path) -> CsvText | None:

@@ -8,13 +8,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from moldkit.pattern.all_round import half_sphere
 from moldkit.pattern.footprint import convex_hull, enclosing_circle, enclosing_rectangles
 
 Floats = NDArray[np.float64]
 
 # Ways up that are tried for a pattern that may lie as it likes; then some round the best, nearer and nearer.
 WAYS = 80
-NEARER = (0.12, 0.05, 0.02, 0.008)  # [rad]
+NEARER = (0.12, 0.05, 0.02, 0.008, 0.003)  # [rad]
 ROUND_IT = 8
 # Corners furthest out in so many directions stand for the pattern while ways are compared.
 CORNERS = 300
@@ -96,17 +97,6 @@ def _scores(corners: Floats, up: Floats, longest: float) -> Floats:
     volumes = (boxes[:, None] + 2.0 * margins[:, None]).prod(axis=2).min(axis=0)
     tubes = [(bore + 2.0 * m) ** 2 * (rise + 2.0 * m) for m in margins[:2]]
     return np.array([*volumes, *tubes, bore, rise])
-
-
-def half_sphere(count: int) -> Floats:
-    """Return directions spread evenly over the upper half of the sphere, shape (count, 3).
-
-    A spiral whose points turn by the golden angle while they sink by equal steps.
-    """
-    height = 1.0 - (np.arange(count) + 0.5) / count
-    turn = np.arange(count) * math.pi * (3.0 - math.sqrt(5.0))
-    across = np.sqrt(1.0 - height**2)
-    return np.stack([across * np.cos(turn), across * np.sin(turn), height], axis=1)
 
 
 def _ring(up: Floats, angle: float) -> Floats:

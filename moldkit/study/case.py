@@ -171,6 +171,10 @@ def _pours_of_life(value: Any, where: str) -> float:
 def _life(value: Any, where: str) -> float | tuple[float, float, float] | str:
     if value == FROM_LOG:
         return FROM_LOG
+    if isinstance(value, str):
+        raise InputError(
+            f'{where}: {value!r} is neither a number of pours nor {{low, likely, high}} nor "log", the shop\'s own log.'
+        )
     if not isinstance(value, Mapping):
         number = _pours_of_life(value, where)
         if number != int(number):

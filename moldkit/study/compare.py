@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -70,6 +70,11 @@ class Comparison:
     def currency(self) -> str:
         """The shop's currency code."""
         return self.shop.text("currency")
+
+    def is_at_another_run(self, other: Comparison) -> bool:
+        """Whether nothing but the run asked for tells this comparison from another."""
+        same_case = replace(self.case, run=other.case.run) == other.case
+        return same_case and self.reading is other.reading and self.knowledge == other.knowledge
 
     @cached_property
     def scale(self) -> float:

@@ -6,12 +6,13 @@ import math
 from collections.abc import Mapping
 from dataclasses import replace
 
-from moldkit.economics.life import LifeTables
+from moldkit.economics.life import LifeTables, life_row
 from moldkit.economics.lifetimes.learned import LearnedLife, learned_life
 from moldkit.economics.lifetimes.pooling import Pair, UsedMold, pool
 from moldkit.economics.lifetimes.prior import Range
 from moldkit.mold_log import MoldRecord, read_log
 from moldkit.mold_log.rows import FILE
+from moldkit.study.case import FROM_LOG
 from moldkit.study.knowledge import Knowledge
 from moldkit.tables import Row
 
@@ -35,6 +36,27 @@ def learned_lives(knowledge: Knowledge) -> Mapping[tuple[str, str], LearnedLife]
         for oldest in list(_learned)[:-MOST_LEARNED]:
             _learned.pop(oldest, None)
     return _learned[key][1]
+
+
+def own_molds(knowledge: Knowledge, rubber: Row, material: Row) -> tuple[int, int]:
+    """Return how many molds of the log are of a rubber and a casting's own pair, and how many of them are worn out.
+
+    Raises InputError where a row of the log is broken.
+    """
+    row = life_row(knowledge.life, rubber, material)
+    if row is None:
+        return 0, 0
+    words = row.text("rubber"), row.text("casting")
+    pairs = [(_pair(record, knowledge), record.worn_out) for record in read_log(knowledge.folder)]
+    own = [worn for pair, worn in pairs if pair is not None and (pair.rubber, pair.casting) == words]
+    return len(own), sum(own)
+
+
+def life_from(life: object) -> str:
+    """Return in words where the life that a job goes by comes from; life: as the case has it."""
+    if life is None:
+        return "by the table"
+    return "by the log and the table" if life == FROM_LOG else "by the job"
 
 
 def with_learned_lives(knowledge: Knowledge) -> Knowledge:
@@ -89,7 +111,8 @@ def _pair_of_row(key: tuple[str, str], row: Row, knowledge: Knowledge) -> Pair:
     rubber, casting = key
     rubber_family = materials.rubbers[rubber].text("family") if rubber in materials.rubbers else rubber
     casting_family = materials.castings[casting].text("family") if casting in materials.castings else casting
-    return Pair(rubber, rubber_family, casting, casting_family, float(row.quantity("life").value))
+    known = Range.of(row.quantity("life"))
+    return Pair(rubber, rubber_family, casting, casting_family, known.likely, math.sqrt(known.high / known.low))
 
 
 def _used(record: MoldRecord, tables: LifeTables) -> UsedMold:

@@ -22,7 +22,7 @@ from moldkit.study.assess import Outcome, setting_of
 from moldkit.study.case import FROM_LOG
 from moldkit.study.compare import Comparison, compare
 from moldkit.study.knowledge import load_knowledge
-from moldkit.study.learned import learned_lives
+from moldkit.study.learned import learned_lives, life_from
 from moldkit.tables import Row
 
 Floats = NDArray[np.float64]
@@ -36,7 +36,8 @@ class LoggedLife:
     factors [-]; castings, worn: molds of the pair's own, shape (n,), each scaled from its own use to the job's
     [pours]; curve: product-limit; fit, bounds: by maximum likelihood and of its median, None without a failure; least:
     lower bound on the median without a failure, None with one or without a mold; learned: log and table together, at
-    the use that the table is stated for.
+    the use that the table is stated for; taken: median of the life that the comparison goes by [pours]; whose: where
+    that one comes from, in words; cavities: castings that one pour gives.
     """
 
     rubber: str
@@ -50,6 +51,14 @@ class LoggedLife:
     bounds: Bounds | None
     least: LeastLife | None
     learned: LearnedLife
+    taken: float | None = None
+    whose: str = ""
+    cavities: int = 1
+
+    @property
+    def next_mold(self) -> float:
+        """The life that the next mold stays below with a chance of 10 %, all doubt counted in [pours]."""
+        return self.learned.next_mold * self.factor
 
     @property
     def prior(self) -> Range:
@@ -79,7 +88,8 @@ def logged_life(result: Comparison, technique: str | None = None) -> LoggedLife:
     technique: its name, by default the cheapest. Raises InputError for an unknown technique, a pair that the life table
     doesn't know, and faults in the log.
     """
-    result = _by_the_table(result)
+    asked, result = result, _by_the_table(result)
+    taken = _outcome(asked, technique).median
     outcome, knowledge = _outcome(result, technique), result.knowledge
     rubber, material = outcome.plan.rubber, setting_of(result.case, knowledge).material
     row = life_row(knowledge.life, rubber, material) if rubber is not None else None
@@ -90,9 +100,11 @@ def logged_life(result: Comparison, technique: str | None = None) -> LoggedLife:
         )
     factor = float(math.prod(f.value for f in outcome.median.inputs[1:])) if outcome.median else 1.0
     own = [mold for mold in read_log(knowledge.folder) if mold.castings and _row_of(mold, knowledge.life) is row]
-    castings = np.array([mold.castings * factor / _factor(mold, knowledge.life) for mold in own], dtype=np.float64)
     worn = np.array([mold.worn_out for mold in own], dtype=np.bool_)
-    fit = fit_life(castings, worn) if worn.any() else None
+    wear = np.array([factor / _factor(mold, knowledge.life) for mold in own], dtype=np.float64)
+    given = np.array([mold.castings for mold in own], dtype=np.float64)
+    castings = given * wear
+    fit = fit_life(given, worn, per_pour=wear) if worn.any() else None
     learned = learned_lives(knowledge).get((row.text("rubber"), row.text("casting")))
     if learned is None:
         learned = learned_life(Range.of(row.quantity("life")), Range.of(row.quantity("spread")), ())
@@ -108,6 +120,9 @@ def logged_life(result: Comparison, technique: str | None = None) -> LoggedLife:
         life_bounds(fit) if fit is not None else None,
         least_median(castings, worn) if castings.size and fit is None else None,
         learned,
+        float(taken.value) if taken is not None else None,
+        life_from(asked.case.life),
+        outcome.plan.cavities,
     )
 
 

@@ -7,12 +7,14 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from moldkit.economics.age_replacement import cost_rates
 from moldkit.economics.life import Life
 from moldkit.economics.retirement import Retirement, when_to_retire
 from moldkit.economics.wear import survivals
 from moldkit.errors import InputError
 from moldkit.study.assess import Outcome
 from moldkit.study.compare import Comparison
+from moldkit.study.learned import life_from
 
 Floats = NDArray[np.float64]
 # Ages that fewer molds than this reach are not shown.
@@ -25,7 +27,8 @@ class RetireCurve:
 
     ages: pours, shape (a,); costs: [money/pour], shape (a,); to_failure: where every mold is used until it fails
     [money/pour]; advice: for the run at hand; technique; planned, failed: cost of a remake made in time and of a
-    failure in use [money]; run: castings asked for; median: likely median life [pours]; currency.
+    failure in use [money]; run: castings asked for; median: likely median life [pours]; currency; cavities: castings
+    that one pour gives; whose: whose life it is, in words.
     """
 
     ages: Floats
@@ -38,27 +41,33 @@ class RetireCurve:
     run: int
     median: float
     currency: str
+    cavities: int = 1
+    whose: str = ""
 
 
-def retire_curve(result: Comparison, outcome: Outcome, life: Life, lost: float = 0.0) -> RetireCurve:
+def retire_curve(
+    result: Comparison, outcome: Outcome, life: Life | None = None, lost: float = 0.0, whose: str = ""
+) -> RetireCurve:
     """Return the cost of retiring molds of a technique at each age, and when to do so in the run at hand.
 
-    life: of a mold; lost: what a failure in use costs beyond a remake and the casting spoiled with it: a missed date,
-    an idle bench, the master damaged [money]. Costs: age replacement over whole pours, last casting spoiled:
-    [planned S(T) + failed F(T)] / sum of S(k) for 1 <= k <= T, as in `economics.age_replacement`.
+    life: of a mold, by default the one that the comparison goes by; whose: whose life that is, in words; lost: what
+    a failure in use costs beyond a remake and the casting spoiled with it: a missed date, an idle bench, the master
+    damaged [money]. Costs as of `economics.age_replacement.cost_rates`, the last casting of a
+    mold that fails spoiled.
     """
     if not 0.0 <= lost < float("inf"):
         raise InputError(f"when to retire: what a failure costs beside the mold must be 0 or more, not {lost:g}.")
+    taken = outcome.life if life is None else life
+    if taken is None:
+        raise InputError(f"when to retire: nothing is known of how long a mold lasts as a {outcome.name}; log some.")
     planned = float(outcome.remake.at(0))
     failed = planned + float(outcome.pour.at(0)) + lost
     pours = int(result.pours(outcome).value)
-    advice = when_to_retire(life.chances, pours, planned, failed)
-    outlast = survivals(life.chances)
-    ages = np.arange(1, max(2, int(np.count_nonzero(outlast >= FEW_REACH))), dtype=np.float64)
-    reach = outlast[1 : ages.size + 1]
-    costs = (planned * reach + failed * (1.0 - reach)) / np.cumsum(reach)
+    advice = when_to_retire(taken.chances, pours, planned, failed)
+    shown = max(1, int(np.count_nonzero(survivals(taken.chances) >= FEW_REACH)) - 1)
+    costs = cost_rates(taken.chances, planned, failed)[0][:shown]
     return RetireCurve(
-        ages,
+        np.arange(1, costs.size + 1, dtype=np.float64),
         costs,
         advice.long_run.to_failure,
         advice,
@@ -66,6 +75,8 @@ def retire_curve(result: Comparison, outcome: Outcome, life: Life, lost: float =
         planned,
         failed,
         result.case.run,
-        life.median,
+        taken.median,
         result.currency,
+        outcome.plan.cavities,
+        whose or life_from(result.case.life),
     )

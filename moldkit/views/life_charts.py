@@ -30,8 +30,8 @@ def life_chart(life: LoggedLife, *, title: str | None = None, height: int = 440,
         "xaxis": axis(f"castings of a mold ({life.use})", range=[0, most], tickformat=",d"),
         "yaxis": axis("molds that outlast it, %", range=[0, 104], dtick=20),
         "annotations": [
-            _median_label("the table said", life.prior, 57.0, stroke(1), most, big, above=True),
-            _median_label("learned", life.median, 43.0, stroke(0), most, big, above=False),
+            _median_label("the table said", life.prior, stroke(1), most, big) | {"y": 57.0, "yshift": 9},
+            _beside("learned", life.median, stroke(0), most, big) | {"y": 43.0},
             *_curve_labels(life, most, big),
         ],
     }
@@ -132,22 +132,25 @@ def _range(name: str, known: Range, y: float, look: Stroke) -> dict[str, Any]:
     }
 
 
-def _median_label(
-    words: str, known: Range, y: float, look: Stroke, most: float, big: bool, *, above: bool
-) -> dict[str, Any]:
-    figures = f"{known.likely:.0f} ({known.low:.0f} to {known.high:.0f})"
+def _median_label(words: str, known: Range, look: Stroke, most: float, big: bool) -> dict[str, Any]:
+    """Return a label over the middle of a range."""
     return {
         "x": known.likely,
-        "y": y,
-        "text": f"{words}: {figures}",
+        "text": f"{words}: {known.likely:.0f} ({known.low:.0f} to {known.high:.0f})",
         "showarrow": False,
         # Near an edge a label in the middle would hang over it.
         "xanchor": "left" if known.likely < 0.15 * most else ("right" if known.likely > 0.85 * most else "center"),
-        "yanchor": "bottom" if above else "top",
-        "yshift": 8 if above else -8,
+        "yanchor": "bottom",
         "bgcolor": faded(PAPER, 0.85),
         "font": {"color": look.text, "size": 16 if big else 12},
     }
+
+
+def _beside(words: str, known: Range, look: Stroke, most: float, big: bool) -> dict[str, Any]:
+    """Return a label at an end of a range: below the curve's left, where nothing runs, as long as it fits there."""
+    fits = known.low > (0.42 if big else 0.28) * most
+    at = {"x": known.low if fits else known.high, "xanchor": "right" if fits else "left", "xshift": -8 if fits else 8}
+    return _median_label(words, known, look, most, big) | at | {"yanchor": "middle"}
 
 
 def _curve_labels(life: LoggedLife, most: float, big: bool) -> list[dict[str, Any]]:

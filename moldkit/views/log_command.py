@@ -9,8 +9,9 @@ import sys
 from pathlib import Path
 from typing import Any
 
-# Only what reading the command line needs stands here, so that `moldkit --help` waits for nothing.
-BAD_INPUT = 2
+# Only what reading the command line needs is imported up here, so that `moldkit --help` waits for nothing.
+from moldkit.errors import BAD_INPUT
+
 _FIELDS = {
     "rubber": "rubber family or grade, as in rubbers.csv",
     "casting": "casting family or material, as in casting_materials.csv",

@@ -13,6 +13,8 @@ from moldkit.units import count_text
 
 HEADINGS = ("Mold", "Rubber", "Casting", "Use", "Castings", "State", "Changed", "Note")
 FIGURES = HEADINGS.index("Castings")
+# Broken rows that are named in full where there are more.
+MOST_FAULTS = 3
 _LINE_END = re.compile(r"\s*(?:\r\n|\r|\n)\s*")
 
 
@@ -29,11 +31,16 @@ def log_rows(records: Sequence[MoldRecord]) -> list[list[str]]:
                 count_text(record.castings),
                 record.state,
                 record.date.isoformat(),
-                _LINE_END.sub(" / ", record.note.strip()).replace("\t", " "),
+                note_line(record.note),
             ]
             for record in records
         ),
     ]
+
+
+def note_line(note: str) -> str:
+    """Return a note in one line."""
+    return _LINE_END.sub(" / ", note.strip()).replace("\t", " ")
 
 
 def log_table(records: Sequence[MoldRecord]) -> str:
@@ -79,6 +86,20 @@ def count_sentence(records: Sequence[MoldRecord]) -> str:
     states = Counter(record.state for record in records)
     listed = ", ".join(f"{count_text(count)} {state}" for state, count in states.most_common())
     return f"{_molds(len(records))}: {listed}."
+
+
+def held_sentence(records: Sequence[MoldRecord]) -> str:
+    """Return how many molds the whole log holds."""
+    return f"The log holds {count_sentence(records)}" if records else "The log holds no molds yet."
+
+
+def fault_words(faults: Sequence[str]) -> str:
+    """Return what to say of rows that could not be read: the first of them in full, of the others how many."""
+    if not faults:
+        return ""
+    more = len(faults) - MOST_FAULTS
+    others = f" {count_text(more)} more {'row has a fault' if more == 1 else 'rows have faults'}." if more > 0 else ""
+    return f"{' '.join(faults[:MOST_FAULTS])}{others} Until that is mended, no life is learned from the log."
 
 
 def record_sentence(record: MoldRecord) -> str:

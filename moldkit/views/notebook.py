@@ -189,10 +189,13 @@ def life_figure(life: LoggedLife) -> Chart:
     return Chart(life_chart(life), height=440, label=f"Mold life from the log. {life_words(life)}")
 
 
-def retirement(result: Comparison, life: LoggedLife, technique: str | None = None, lost: float = 0.0) -> RetireCurve:
-    """Return when to retire molds of a technique, by default the cheapest; lost: as of `retire_curve` [money]."""
+def retirement(result: Comparison, technique: str | None = None, lost: float = 0.0) -> RetireCurve:
+    """Return when to retire molds of a technique, by default the cheapest; lost: as of `retire_curve` [money].
+
+    The life is the one that the comparison goes by.
+    """
     named = next((o for o in result.outcomes if o.name == technique), None) if technique else result.cheapest
-    return retire_curve(result, named or result.outcomes[0], life.life, lost)
+    return retire_curve(result, named or result.outcomes[0], lost=lost)
 
 
 def retirement_figure(curve: RetireCurve) -> Chart:

@@ -1,12 +1,13 @@
-"""The retirement chart: what retiring molds at each age costs a casting, beside the advice for the run."""
+"""The retirement chart: what retiring molds at each age costs a casting or a pour, beside the advice for the run."""
 
 from __future__ import annotations
 
 import math
 from typing import Any
 
+from moldkit.economics.retirement import pours_words
 from moldkit.study.retire_curve import RetireCurve
-from moldkit.units import money_text, number_text
+from moldkit.units import money_text
 from moldkit.views.charts import SEPARATORS, Figure
 from moldkit.views.life_words import retirement_title
 from moldkit.views.style import FAINT, INK, axis, sentence_layout, stroke
@@ -23,16 +24,22 @@ def retirement_chart(curve: RetireCurve, *, title: str | None = None, height: in
     low = float(curve.costs.min())
     top = min(MOST_TIMES * low, 1.05 * float(curve.costs.max())) if low > 0 else 1.0
     top = max(top, 1.15 * curve.to_failure)
+    unit = _unit(curve)
     made |= {
         "separators": SEPARATORS,
-        "xaxis": axis("castings after which a mold is retired", range=[0, float(curve.ages[-1]) + 1], tickformat=",d"),
+        "xaxis": axis(f"{unit}s after which a mold is retired", range=[0, float(curve.ages[-1]) + 1], tickformat=",d"),
         "yaxis": axis(
-            f"remakes and failures a casting<br>in the long run, {curve.currency}", range=[0, top], tickformat=",~r"
+            f"remakes and failures a {unit}<br>in the long run, {curve.currency}", range=[0, top], tickformat=",~r"
         ),
         "shapes": [_level(curve)],
         "annotations": [_level_label(curve, big), *_best_label(curve, top, big)],
     }
     return {"data": [_cost_curve(curve), *_best_mark(curve)], "layout": made}
+
+
+def _unit(curve: RetireCurve) -> str:
+    """Return what the curve counts in: castings, or pours where a pour gives several."""
+    return "casting" if curve.cavities == 1 else "pour"
 
 
 def _cost_curve(curve: RetireCurve) -> dict[str, Any]:
@@ -43,7 +50,7 @@ def _cost_curve(curve: RetireCurve) -> dict[str, Any]:
         "x": curve.ages.copy(),
         "y": curve.costs.copy(),
         "line": {"color": stroke(0).colour, "width": 2.5},
-        "hovertemplate": f"retired after %{{x:.0f}}: %{{y:,.3~g}} {curve.currency} a casting<extra></extra>",
+        "hovertemplate": f"retired after %{{x:.0f}}: %{{y:,.3~g}} {curve.currency} a {_unit(curve)}<extra></extra>",
     }
 
 
@@ -76,7 +83,7 @@ def _level_label(curve: RetireCurve, big: bool) -> dict[str, Any]:
 
 def _best(curve: RetireCurve) -> tuple[float, float] | None:
     """Return age and cost that are marked: of this run's advice, None where no mold is to be retired."""
-    age = curve.advice.castings
+    age = curve.advice.first_retired
     if not 0 < age <= curve.ages.size:
         return None
     return float(age), float(curve.costs[age - 1])
@@ -108,7 +115,8 @@ def _best_label(curve: RetireCurve, top: float, big: bool) -> list[dict[str, Any
         return [at | {"text": "no planned retirement pays in this run", "showarrow": False,
                       "font": {"color": INK, "size": size}}]  # fmt: skip
     saved = "" if curve.advice.small else f"<br>saves {money_words(curve.advice.saving, curve.currency)} over the run"
-    text = f"<b>retire after {number_text(best[0])}</b>{saved}"
+    pours = pours_words(round(best[0]), round(best[0]), curve.cavities)
+    text = f"<b>retire after {pours}</b>{saved}"
     below = best[1] > 0.3 * top
     return [
         {

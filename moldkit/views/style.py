@@ -40,19 +40,23 @@ def stroke(place: int) -> Stroke:
     return STROKES[place % len(STROKES)]
 
 
-# Letters in a line of a title that is a whole sentence, so that it also fits a narrow page.
-SENTENCE = 76
+# Letters in a line of a title; of one that is a whole sentence, so that it also fits a narrow page.
+LINE, SENTENCE = 104, 76
 FONT = "'Source Sans 3', 'Segoe UI', 'Helvetica Neue', Arial, 'DejaVu Sans', sans-serif"
 
 
-def layout(title: str, *, height: int, big: bool = False, line: int = 104) -> dict[str, Any]:
-    """Return the layout that every chart starts from; big: text for a projector; line: letters in one of the title."""
+def layout(title: str, *, height: int, big: bool = False, line: int = LINE, lines: int = 1) -> dict[str, Any]:
+    """Return the layout that every chart starts from.
+
+    big: text for a projector; line: letters in one of the title; lines: kept free for it, so that a chart stays
+    where it is when its title becomes a line longer.
+    """
     size = 18 if big else 13
-    lines = textwrap.wrap(title, min(line, 76) if big else line)
-    top = (34 if big else 28) + (26 if big else 20) * len(lines)
+    wrapped = textwrap.wrap(title, min(line, SENTENCE) if big else line)
+    top = (34 if big else 28) + (26 if big else 20) * max(lines, len(wrapped))
     return {
         "title": {
-            "text": "<br>".join(lines),
+            "text": "<br>".join(wrapped),
             "x": 0.0,
             "xref": "paper",
             "xanchor": "left",
@@ -72,9 +76,11 @@ def layout(title: str, *, height: int, big: bool = False, line: int = 104) -> di
     }
 
 
-def sentence_layout(title: str, *, height: int, big: bool = False) -> dict[str, Any]:
+def sentence_layout(
+    title: str, *, height: int, big: bool = False, line: int = SENTENCE, lines: int = 2
+) -> dict[str, Any]:
     """Return the layout of a chart whose title is a whole sentence: short lines, from the top edge on."""
-    made = layout(title, height=height, big=big, line=SENTENCE)
+    made = layout(title, height=height, big=big, line=line, lines=lines)
     made["title"] |= {"yref": "container", "y": 1.0, "yanchor": "top", "pad": {"t": 24 if big else 20}}
     return made
 

@@ -9,12 +9,13 @@ import numpy as np
 from moldkit.mold_log.record import MoldRecord
 from moldkit.study.logged_life import LoggedLife
 from moldkit.study.retire_curve import RetireCurve
+from moldkit.study.uncertainty.inputs import APART, CASTING
 from moldkit.study.uncertainty.sensitivity import Sensitivity
 from moldkit.study.uncertainty.spread import Spread
 from moldkit.study.uncertainty.switching import Flip, Switch
 from moldkit.units import System, count_text, money_text, number_text
 from moldkit.views.log_text import use_text
-from moldkit.views.sure_words import plain_input
+from moldkit.views.sure_words import ALL_HOURS, of_hundred, plain_input
 from moldkit.views.switch_words import by_percent, figure_words, switch_note
 
 Rows = list[list[str]]
@@ -74,25 +75,31 @@ def doubt_rows(found: Sensitivity | None, switches: Sequence[Switch], most: int 
 
 def switch_for(name: str, switches: Iterable[Switch]) -> Switch | None:
     """Return the switching value that belongs to an input of the sensitivity, the nearest where steps share a name."""
-    plain = name.removesuffix(", apart from pace")
-    step = plain if plain != name else None
+    step = name.removesuffix(APART) if name.endswith(APART) else None
     for switch in switches:  # the nearest flip comes first
-        same_step = step is not None and switch.name.rpartition(": ")[2] == step.rpartition(": ")[2]
-        if switch.name in (name, f"{name}: all hours") or (same_step and ": " in switch.name):
+        if switch.name in (name, f"{name}{ALL_HOURS}") or (step is not None and _moves(switch, step)):
             return switch
     return None
 
 
+def _moves(switch: Switch, step: str) -> bool:
+    """Return whether it moves a step: one of casting bears its own name, another stands behind its technique's."""
+    of, _, moved = switch.name.partition(": ")
+    return switch.name == step if step.startswith(CASTING) else moved == step and f"{of}: " != CASTING
+
+
 def switch_rows(switches: Sequence[Switch], system: System = "metric", currency: str = "", most: int = 12) -> Rows:
     """Return the switching values, the nearest first; those that nothing sane turns are left out."""
-    rows = [["figure", "likely", "turns with less", "turns with more", "then the cheapest is", "plausible"]]
+    rows = [
+        ["figure", "likely", "turns with less", "turns with more", "then the cheapest is", "that far off, of 100 shops"]
+    ]
     for switch in [switch for switch in switches if switch.nearest is not None][:most]:
         flip = switch.nearest
         assert flip is not None, "those without a flip were left out"
         likely = "" if switch.likely is None else figure_words(switch.likely, switch.unit or "", system, currency)
         sides = [_side(switch.below), _side(switch.above)]
         then = flip.technique or "nothing works"
-        rows.append([plain_input(switch.name, switch.kind), likely, *sides, then, "yes" if flip.plausible else "no"])
+        rows.append([plain_input(switch.name, switch.kind), likely, *sides, then, of_hundred(flip.share)])
     return rows
 
 
@@ -140,9 +147,11 @@ def life_rows(life: LoggedLife) -> Rows:
 
 
 def retirement_rows(curve: RetireCurve) -> Rows:
-    """Return the long run's cost of remakes and failures a pour, by the castings after which molds are retired."""
-    rows = [["retire after", f"remakes and failures a casting, {curve.currency}", "against use to failure"]]
-    chosen = {round(age) for age in np.geomspace(1, curve.ages[-1], 10)} | {curve.advice.castings}
+    """Return the long run's cost of remakes and failures a pour, by the pours after which molds are retired."""
+    unit = "casting" if curve.cavities == 1 else "pour"
+    head = f"retire after, {unit}s"
+    rows = [[head, f"remakes and failures a {unit}, {curve.currency}", "against use to failure"]]
+    chosen = {round(age) for age in np.geomspace(1, curve.ages[-1], 10)} | {curve.advice.first_retired}
     for age in sorted(each for each in chosen if 0 < each <= curve.ages.size):
         cost = float(curve.costs[age - 1])
         rows.append([count_text(age), money_text(cost), f"{100 * (cost / curve.to_failure - 1):+.0f} %"])

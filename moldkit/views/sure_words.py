@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 from moldkit.study.uncertainty.decision import Worth
+from moldkit.study.uncertainty.inputs import APART
 from moldkit.study.uncertainty.sensitivity import Sensitivity
 from moldkit.study.uncertainty.spread import Firmness, Spread
 from moldkit.units import count_text, money_text, number_text
 from moldkit.views.verdict import NO_BREAK, castings, spoken
 
-APART, MEDIAN, LEVEL = ", apart from pace", "median mold life, ", "price level, "
+MEDIAN, LEVEL = "median mold life, ", "price level, "
+# A life that the job itself gives, as a range.
+OWN_LIFE = f"{MEDIAN}from the job"
 FIRST_MOLD, ALL_HOURS, OF_TECHNIQUE = "hours of a first mold, ", ": all hours", "hours of "
-# Below this share of the verdict's cost, what finding out is worth is not worth an afternoon.
-SMALL_WORTH = 0.005
+# From this share on a verdict is sure, and from that one on another technique is told as near it.
+SURE, OFTEN_NEAR = 0.95, 0.5
+# What happens in fewer shops than this is told as "fewer than 1 of 100".
+HARDLY_EVER = 0.005
 
 
 def money_words(value: float, currency: str) -> str:
@@ -24,16 +29,19 @@ def money_words(value: float, currency: str) -> str:
 
 def of_hundred(share: float) -> str:
     """Return a share as a number of a hundred; what is nearly none or nearly all is not told as none or all."""
-    if 0.0 < share < 0.005:
+    if 0.0 < share < HARDLY_EVER:
         return "fewer than 1"
-    return "more than 99" if 0.995 <= share < 1.0 else f"{100 * share:.0f}"
+    return "more than 99" if 1.0 - HARDLY_EVER <= share < 1.0 else f"{100 * share:.0f}"
 
 
 def firm(firmness: Firmness) -> str:
     """Return the few words the verdict gains: "cheapest in 94 of 100 plausible shops"."""
-    if firmness.share == 1.0:
-        return "cheapest in every plausible shop"
-    return f"cheapest in {of_hundred(firmness.share)} of 100 plausible shops"
+    what = "the only technique that works," if firmness.alone else "cheapest"
+    return f"{what} in {_of_shops(firmness.share)}"
+
+
+def _of_shops(share: float) -> str:
+    return "every plausible shop" if share == 1.0 else f"{of_hundred(share)} of 100 plausible shops"
 
 
 def firmness_words(spread: Spread) -> str:
@@ -42,9 +50,11 @@ def firmness_words(spread: Spread) -> str:
     if found is None:
         return ""
     said = f"The {spoken(found.technique)} is {firm(found)}"
-    if found.share < 1.0:
+    if found.share < 1.0 and not found.alone:
         said += f", and within 10{NO_BREAK}% of the cheapest in {of_hundred(found.near)}"
     said += "."
+    if found.beside is not None and found.share >= SURE and found.beside_share >= OFTEN_NEAR:
+        said += f" {_near(found, found.beside)}"
     if found.rival is not None:
         said += f" {_rival(found)}"
     if not found.expected and spread.decision.choice is not None:
@@ -52,8 +62,17 @@ def firmness_words(spread: Spread) -> str:
     return said
 
 
+def _near(found: Firmness, beside: str) -> str:
+    return (
+        f"Near in cost, but surely the cheapest: the {spoken(beside)} comes within 10{NO_BREAK}% of it in "
+        f"{of_hundred(found.beside_share)} of 100."
+    )
+
+
 def _rival(found: Firmness) -> str:
     rival, hundred = spoken(found.rival or ""), of_hundred(found.rival_share)
+    if hundred == of_hundred(found.share):
+        return f"The {rival} is the cheapest as often ({hundred})."
     if found.rival_share > found.share:
         return f"The {rival} is the cheapest more often ({hundred}), though not at the likely figures."
     return f"Otherwise it is mostly the {rival} ({hundred} of 100)."
@@ -90,7 +109,8 @@ def bands_words(spread: Spread) -> str:
     return (
         f"{castings(spread.run)} as a {spoken(name)}: {money_words(low, spread.currency)} to "
         f"{money_words(high, spread.currency)} in eight of ten plausible shops, half of them under "
-        f"{money_words(middle, spread.currency)}."
+        f"{money_words(middle, spread.currency)}; {of_hundred(spread.within_likely)} of 100 stay within the "
+        f"{money_words(spread.likely, spread.currency)} of the likely figures."
     )
 
 
@@ -98,6 +118,8 @@ def plain_input(name: str, kind: str) -> str:
     """Return an uncertain figure's name as a chart says it."""
     if name.endswith(APART):
         return f"hours: {name.removesuffix(APART)}"
+    if name == OWN_LIFE:
+        return "mold life given by the job"
     if name.startswith(MEDIAN):
         return f"mold life, {name.removeprefix(MEDIAN)}"
     return f"price of {name.removeprefix(LEVEL)}" if name.startswith(LEVEL) else name
@@ -109,6 +131,8 @@ def worth_words(spread: Spread, most: int = 2) -> str:
     if decision.choice is None:
         return "Nothing works at the likely figures, so there is nothing to decide."
     name = spoken(spread.techniques[decision.choice])
+    if spread.firmness is not None and spread.firmness.alone:
+        return f"The {name} is the only technique that works: nothing is worth finding out for this decision."
     if decision.worth_of_all <= 0.0:
         return f"The {name} costs least in every plausible shop: nothing is worth finding out for this decision."
     said = (
@@ -120,8 +144,9 @@ def worth_words(spread: Spread, most: int = 2) -> str:
         return f"{said} No single figure would change the decision often enough to be worth finding out alone."
     parts = [f"{_finding(each)} {_up_to(each.money, currency)} before deciding" for each in worth]
     said = f"{said} {capital('; '.join(parts))}."
-    if decision.worth_of_all < SMALL_WORTH * float(decision.cost[decision.choice]):
-        said += " That is hardly worth an hour: decide by what else counts."
+    if decision.worth_of_all < spread.hour:
+        wage = money_words(spread.hour, currency)
+        said += f" Even knowing all is worth less than an hour's wage ({wage}): decide by what else counts."
     return said
 
 
@@ -134,6 +159,8 @@ def _finding(worth: Worth) -> str:
     """Return the way to find a figure out."""
     if worth.name.startswith(FIRST_MOLD):
         return f"timing a first mold made as a {spoken(worth.name.removeprefix(FIRST_MOLD))}"
+    if worth.name == OWN_LIFE:
+        return "knowing the life of this job's molds from your own log"
     if worth.name.startswith(MEDIAN):
         return f"knowing the life of {worth.name.removeprefix(MEDIAN)} from your own log"
     plain = plain_input(worth.name, worth.kind)
@@ -156,14 +183,19 @@ def doubt_words(found: Sensitivity | None) -> str:
     """Return what the doubt between the cheapest technique and the next hangs on."""
     if found is None:
         return "Fewer than two techniques work, so there is no doubt between them."
-    pair = f"the {spoken(found.cheapest)} or the {spoken(found.next)}"
+    cheapest, rival = spoken(found.cheapest), spoken(found.next)
+    pair = f"the {cheapest} or the {rival}"
     if found.shares.variance <= 0.0:
         return f"Whether {pair} is cheaper does not hang on any uncertain figure."
     first = [
         f"{_doubtful(name, kind)} ({100 * share:.0f}{NO_BREAK}%)"
         for name, kind, share in zip(found.names[:2], found.kinds, found.shares.total, strict=False)
     ]
-    return f"Whether {pair} is cheaper for {castings(found.run)} hangs most on {', then on '.join(first)}."
+    hangs = f"hangs most on {', then on '.join(first)}."
+    if found.overtaken < HARDLY_EVER:
+        shops = _of_shops(1.0 - found.overtaken)
+        return f"The {cheapest} is cheaper than the {rival} for {castings(found.run)} in {shops}; by how much {hangs}"
+    return f"Whether {pair} is cheaper for {castings(found.run)} {hangs}"
 
 
 def _doubtful(name: str, kind: str) -> str:

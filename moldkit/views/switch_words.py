@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from moldkit.study.uncertainty.levers import SHARED
 from moldkit.study.uncertainty.switching import Flip, Switch
 from moldkit.units import System, number_text, show
-from moldkit.views.sure_words import ALL_HOURS, MEDIAN, OF_TECHNIQUE, capital, plain_input
+from moldkit.views.sure_words import ALL_HOURS, MEDIAN, OF_TECHNIQUE, capital, of_hundred, plain_input
 from moldkit.views.verdict import NO_BREAK, spoken
 
 
@@ -15,7 +16,7 @@ def by_percent(factor: float) -> str:
     if factor >= 3.0:
         return f"{number_text(factor, 2)} times as much"
     share = 100 * abs(factor - 1.0)
-    text = f"{share:.0f}" if share >= 1.5 else number_text(max(share, 0.1), 2)
+    text = "under 0.1" if share < 0.0999 else f"{share:.0f}" if share >= 1.5 else number_text(share, 2)
     return f"{text}{NO_BREAK}% {'less' if factor < 1.0 else 'more'}"
 
 
@@ -56,6 +57,8 @@ def _work(name: str) -> str:
         return "casting"
     if name.startswith(OF_TECHNIQUE):
         return f"a first mold made as a {spoken(name.removeprefix(OF_TECHNIQUE))}"
+    if name.startswith(SHARED):
+        return f"“{name.removeprefix(SHARED)}” wherever it is done"
     of, _, step = name.partition(": ")
     return f"“{step}” of a {spoken(of)}" if of != "casting" else f"“{step}” of each casting"
 
@@ -63,13 +66,17 @@ def _work(name: str) -> str:
 def _values(switch: Switch, flip: Flip, system: System, currency: str) -> str:
     if switch.unit is None or switch.likely is None or flip.value is None:
         return ""
-    now, then = (figure_words(value, switch.unit, system, currency) for value in (switch.likely, flip.value))
+    pair = (switch.likely, flip.value)
+    now, then = (figure_words(value, switch.unit, system, currency, max(pair)) for value in pair)
     return f" ({then} in place of {now})"
 
 
-def figure_words(value: float, unit: str, system: System = "metric", currency: str = "") -> str:
-    """Return an uncertain figure with its unit, a share of one as per cent."""
-    return show(value, "share" if unit in ("-", "1") and value <= 1.0 else unit, system, currency)
+def figure_words(value: float, unit: str, system: System = "metric", currency: str = "", most: float = 0.0) -> str:
+    """Return an uncertain figure with its unit, a share of one as per cent.
+
+    most: the largest of the figures that it stands beside, so that all of them are shares, or none.
+    """
+    return show(value, "share" if unit in ("-", "1") and max(value, most) <= 1.0 else unit, system, currency)
 
 
 def _then(flip: Flip) -> str:
@@ -80,11 +87,16 @@ def _then(flip: Flip) -> str:
 
 
 def _odd(flip: Flip) -> str:
-    return ", which is plausible" if flip.plausible else ", which is hardly plausible"
+    shops = of_hundred(flip.share)
+    are = "is" if shops in ("1", "fewer than 1") else "are"
+    some = f"{shops} of 100 plausible shops {are}" if flip.share > 0.0 else "none of the plausible shops is"
+    return f", which is {'' if flip.plausible else 'hardly '}plausible: {some} that far off"
 
 
 def change_words(switches: Sequence[Switch], most: int = 3, system: System = "metric", currency: str = "") -> str:
-    """Return the nearest switching values as sentences, those within what is plausible first in order of nearness."""
+    """Return the nearest switching values as sentences, in order of nearness; empty where none was computed."""
+    if not switches:
+        return ""
     turning = [switch for switch in switches if switch.nearest is not None][:most]
     if not turning:
         return "No figure by itself, within anything sane, would turn the choice."

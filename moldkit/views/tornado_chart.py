@@ -10,14 +10,14 @@ from typing import Any
 from moldkit.study.uncertainty.sensitivity import Sensitivity
 from moldkit.study.uncertainty.switching import Switch
 from moldkit.views.charts import Figure
-from moldkit.views.style import FAINT, GRID, INK, axis, faded, sentence_layout, stroke
+from moldkit.views.style import FAINT, GRID, INK, LINE, axis, faded, sentence_layout, stroke
 from moldkit.views.sure_tables import switch_for
 from moldkit.views.sure_words import doubt_words, plain_input
 from moldkit.views.switch_words import switch_note
 
 # Bars that account for less of the doubt than this are left out, and so are those past the tenth.
 SMALL_SHARE, MOST_BARS = 0.01, 10
-NAME_LETTERS = 40
+NAME_LETTERS = 50
 BARS = (
     "share of the doubt (variance of the difference in cost), %<br>wide and pale: left if all else were known"
     "<br>narrow and dark: taken off by knowing it alone"
@@ -37,11 +37,12 @@ def tornado_chart(
     A wide pale bar: what would be left if all else were known; a narrow dark one: what knowing the figure alone would
     take off; both of the variance of the difference in cost. found: None gives an empty chart with its sentence.
     """
-    made = sentence_layout(doubt_words(found) if title is None else title, height=height, big=big)
+    words = doubt_words(found) if title is None else title
+    made = sentence_layout(words, height=height, big=big, line=LINE, lines=3)
     # The title begins at the chart's edge, over the names, and leaves room for the heading of the switching values.
     made["title"] |= {"xref": "container", "x": 0.01}
     places = _bars(found)
-    made["margin"] |= {"l": 330 if big else 270, "r": 190 if big else 150, "b": 136 if big else 104}
+    made["margin"] |= {"l": 400 if big else 300, "r": 190 if big else 150, "b": 136 if big else 104}
     if found is None or not places:
         return {"data": [], "layout": made | {"xaxis": {"visible": False}, "yaxis": {"visible": False}}}
     names = [_wrapped(plain_input(found.names[place], found.kinds[place])) for place in places]

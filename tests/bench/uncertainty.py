@@ -13,6 +13,7 @@ from dataclasses import replace
 import numpy as np
 
 from moldkit.economics import renewal_grid
+from moldkit.study.case import Case
 from moldkit.study.compare import Comparison, compare
 from moldkit.study.job_file import load_job
 from moldkit.study.knowledge import load_knowledge
@@ -60,7 +61,24 @@ def run() -> None:
     line("a move of the size, 2,000 draws, whole", median_ms(lambda: spread_of(_resized(result, float(next(sizes))))), floor, "one numpy pass")  # noqa: E501
     line("sensitivity, 512 points an input", median_ms(lambda: sensitivity_of(result), 3), floor, "one numpy pass")
     line("switching values", median_ms(lambda: switching_values(result), 3), floor, "one numpy pass")
+    _print_moves(floor)
     _print_memory()
+
+
+def _print_moves(floor: float) -> None:
+    """Print what a move of the run takes on each page of the third notebook's panel, dragged and let go."""
+    from moldkit.views.panel.how_sure import HowSureAreWe
+
+    panel, runs = HowSureAreWe("finial"), iter(range(10, 1_000))
+    for page in panel.switch.options:
+        panel.switch.value = page
+        for settled, what in ((False, "dragged"), (True, "let go")):
+            taken = median_ms(lambda: panel.bench.change(_to(next(runs)), settled))  # noqa: B023
+            line(f"{page}: the run {what}, 2,000 draws", taken, floor, "one numpy pass")
+
+
+def _to(run: int) -> Callable[[Case], Case]:
+    return lambda case: replace(case, run=run)
 
 
 def _print_costs(shops: Shops) -> None:

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
 
-from tests.browser.lab import FLAGS, NotebookPage, Server, Watch, find_chromium, lab_server
+from tests.browser.lab import ERROR, FLAGS, NotebookPage, Server, Watch, copy_notebooks, find_chromium, lab_server
 
 HERE = Path(__file__).parent
 FAILURES = HERE / "failures"
@@ -91,6 +91,36 @@ def judged(shared_notebook_page: NotebookPage, request: pytest.FixtureRequest) -
     """The shared page, held to the same after each test as a page of its own."""
     yield shared_notebook_page
     judge(shared_notebook_page.page, shared_notebook_page.watch, request.node)
+
+
+@pytest.fixture(scope="module")
+def folder(server: Server, request: pytest.FixtureRequest) -> Path:
+    """A folder of the module's own with the data and the notebooks, so that what its tests save changes nothing."""
+    return copy_notebooks(server, request.module.__name__.rpartition("test_")[2])
+
+
+@pytest.fixture(scope="module")
+def opened(
+    browser: Browser, server: Server, folder: Path, request: pytest.FixtureRequest
+) -> Iterator[NotebookPage]:
+    """The module's NOTEBOOK, all cells run, the cell that shows its PANEL in view."""
+    watch = Watch()
+    with watched_page(browser, watch) as page:
+        page.set_default_timeout(90_000)
+        opened = NotebookPage(page, server, watch)
+        opened.open(f"{folder.name}/notebooks/{request.module.NOTEBOOK}.ipynb")
+        opened.run_all()
+        opened.scroll_to_source(request.module.PANEL)
+        yield opened
+        opened.shut_kernel()
+
+
+@pytest.fixture
+def notebook(opened: NotebookPage, request: pytest.FixtureRequest) -> Iterator[NotebookPage]:
+    """The opened notebook, held to no outside request and no error in the page after each test."""
+    yield opened
+    judge(opened.page, opened.watch, request.node)
+    assert opened.page.locator(ERROR).count() == 0
 
 
 @contextlib.contextmanager

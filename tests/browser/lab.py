@@ -150,6 +150,14 @@ def write_notebook(path: Path, cells: Sequence[str]) -> None:
     nbformat.write(notebook, path)
 
 
+def copy_notebooks(server: Server, name: str) -> Path:
+    """Put the data and the notebooks in a folder of their own that the server serves, and return it."""
+    folder = server.folder / name
+    shutil.copytree(ROOT / "data", folder / "data", ignore=shutil.ignore_patterns("__pycache__", "sculpting"))
+    shutil.copytree(ROOT / "notebooks", folder / "notebooks", ignore=shutil.ignore_patterns(".*"))
+    return folder
+
+
 # ---- what a page asks for, and what goes wrong in it -------------------------------------------------
 
 
@@ -268,6 +276,13 @@ class NotebookPage:
             "async (cell) => { await jupyterapp.shell.currentWidget.content.scrollToItem(cell); }", cell
         )
 
+    def scroll_to_source(self, part: str) -> None:
+        """Bring the last code cell whose source has that part into view."""
+        cell = self.page.evaluate("""(part) => jupyterapp.shell.currentWidget.content.widgets.findLastIndex(
+            (cell) => cell.model.type === "code" && cell.model.sharedModel.source.includes(part))""", part)
+        assert cell >= 0, f"no cell has {part}"
+        self.scroll_to(cell)
+
     def save_and_reload(self) -> None:
         """Save the notebook and load the page again, with the kernel kept."""
         self.command("docmanager:save")
@@ -293,6 +308,25 @@ class NotebookPage:
     def field(self, label: str) -> Locator:
         """Return the field of that label."""
         return self.page.locator(FIELD).filter(has=self.page.get_by_text(label, exact=True)).first
+
+    def slider(self, label: str) -> Locator:
+        """Return the slider of the field of that label."""
+        return self.field(label).locator("input[type=range]")
+
+    def press(self, label: str, key: str, times: int = 1) -> None:
+        """Press a key on a field's slider and wait until the kernel has answered it all."""
+        handle = self.slider(label)
+        handle.focus()
+        for _ in range(times):
+            handle.press(key)
+        self.wait_answered(self.field(label))
+
+    def wait_verdict(self, panel: Locator, version: int) -> None:
+        """Wait until the verdict that stands in a panel is of that version, or a newer one."""
+        self.page.wait_for_function(
+            "([verdict, version]) => Number(verdict.dataset.drawn) >= version",
+            arg=[panel.locator(".moldkit-verdict").first.element_handle(), version],
+        )
 
     def wait_drawn(self, plot: Locator, seq: int) -> None:
         """Wait until a chart has drawn that number, or a newer one."""

@@ -4,43 +4,14 @@ from __future__ import annotations
 
 import os
 import re
-import shutil
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Locator, expect
+from playwright.sync_api import Locator, expect
 
-from tests.browser.conftest import judge, watched_page
-from tests.browser.lab import ERROR, NotebookPage, Server, Watch
+from tests.browser.lab import NotebookPage
 
-ROOT = Path(__file__).resolve().parents[2]
-PANEL_CELL = 28
-
-
-@pytest.fixture(scope="module")
-def opened(browser: Browser, server: Server) -> Iterator[NotebookPage]:
-    """The first notebook beside a data folder of its own, all cells run."""
-    folder = server.folder / "choose"
-    shutil.copytree(ROOT / "data", folder / "data", ignore=shutil.ignore_patterns("__pycache__", "sculpting"))
-    shutil.copytree(ROOT / "notebooks", folder / "notebooks", ignore=shutil.ignore_patterns(".*"))
-    watch = Watch()
-    with watched_page(browser, watch) as page:
-        page.set_default_timeout(90_000)
-        notebook = NotebookPage(page, server, watch)
-        notebook.open("choose/notebooks/choose_a_technique.ipynb")
-        notebook.run_all()
-        notebook.scroll_to(PANEL_CELL)
-        yield notebook
-        notebook.shut_kernel()
-
-
-@pytest.fixture
-def notebook(opened: NotebookPage, request: pytest.FixtureRequest) -> Iterator[NotebookPage]:
-    """The opened notebook, held to no outside request and no error in the page after each test."""
-    yield opened
-    judge(opened.page, opened.watch, request.node)
-    assert opened.page.locator(ERROR).count() == 0
+NOTEBOOK, PANEL = "choose_a_technique", "panel = ChooseATechnique("
 
 
 def sentence(notebook: NotebookPage) -> Locator:
@@ -49,10 +20,7 @@ def sentence(notebook: NotebookPage) -> Locator:
 
 def wait_version(notebook: NotebookPage) -> None:
     """Wait until the verdict that stands in the page is the one of the kernel's newest case."""
-    version = int(notebook.kernel("panel.bench.version"))
-    notebook.page.wait_for_function(
-        "version => Number(document.querySelector('.moldkit-verdict').dataset.drawn) >= version", arg=version
-    )
+    notebook.wait_verdict(notebook.page.locator(".moldkit-panel"), int(notebook.kernel("panel.bench.version")))
 
 
 def cost_plot(notebook: NotebookPage) -> Locator:
@@ -61,17 +29,9 @@ def cost_plot(notebook: NotebookPage) -> Locator:
     return plot
 
 
-def slider(notebook: NotebookPage, label: str) -> Locator:
-    return notebook.field(label).locator("input[type=range]")
-
-
 def press(notebook: NotebookPage, label: str, key: str, times: int = 1) -> None:
-    """Press a key on a field's slider and wait until the kernel has answered it all."""
-    handle = slider(notebook, label)
-    handle.focus()
-    for _ in range(times):
-        handle.press(key)
-    notebook.wait_answered(notebook.field(label))
+    """Press a key on a field's slider and wait until what follows is shown."""
+    notebook.press(label, key, times)
     wait_version(notebook)
 
 
@@ -158,9 +118,7 @@ def test_a_click_in_the_map_takes_size_and_run_there(notebook: NotebookPage) -> 
     before = notebook.kernel("(panel.case.run, panel.case.longest)")
     version = int(notebook.kernel("panel.bench.version"))
     notebook.page.mouse.click(box["x"] + 0.35 * box["width"], box["y"] + 0.45 * box["height"])
-    notebook.page.wait_for_function(
-        "version => Number(document.querySelector('.moldkit-verdict').dataset.drawn) > version", arg=version
-    )
+    notebook.wait_verdict(notebook.page.locator(".moldkit-panel"), version + 1)
     assert notebook.kernel("(panel.case.run, panel.case.longest)") != before
 
 
@@ -193,10 +151,10 @@ def test_the_picture_button_offers_a_png(notebook: NotebookPage) -> None:
     assert offered.value.suggested_filename == "finial-cost.png"
 
 
-def test_the_client_page_opens_offline_and_shows_no_cost(notebook: NotebookPage) -> None:
+def test_the_client_page_opens_offline_and_shows_no_cost(notebook: NotebookPage, folder: Path) -> None:
     notebook.page.get_by_role("button", name="Page for the client", exact=True).click()
     expect(notebook.page.get_by_text(re.compile("Written: .*client.html"))).to_be_visible()
-    written = notebook.server.folder / "choose" / "notebooks" / "exports" / "finial" / "client.html"
+    written = folder / "notebooks" / "exports" / "finial" / "client.html"
     page = notebook.page.context.new_page()
     page.goto(f"file://{os.fspath(written)}")
     page.wait_for_function("() => document.querySelector('#chart0').data?.length > 0")
@@ -206,7 +164,7 @@ def test_the_client_page_opens_offline_and_shows_no_cost(notebook: NotebookPage)
 
 def test_what_is_moved_in_place_while_a_key_is_held_is_where_the_full_drawing_puts_it(notebook: NotebookPage) -> None:
     lines = "plot => [...plot.querySelectorAll('.js-line')].map((line) => line.getAttribute('d'))"
-    slider(notebook, "Longest side").focus()
+    notebook.slider("Longest side").focus()
     for key in ("ArrowRight", "ArrowLeft"):
         notebook.page.keyboard.down(key)
         notebook.wait_answered(notebook.field("Longest side"))

@@ -3,21 +3,17 @@
 from __future__ import annotations
 
 import re
-import shutil
-from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
 import pytest
 from numpy.typing import NDArray
-from playwright.sync_api import Browser, Locator, Page, expect
+from playwright.sync_api import Locator, Page, expect
 
 from moldkit.views.painter import data_address
-from tests.browser.conftest import judge, watched_page
-from tests.browser.lab import ERROR, NotebookPage, Server, Watch, write_notebook
+from tests.browser.lab import NotebookPage, Server, Watch, write_notebook
 
-ROOT = Path(__file__).resolve().parents[2]
-PANEL_CELL = 30
+NOTEBOOK, PANEL = "read_the_pattern", "page = ReadThePattern("
 # The notebook reads three patterns before its panel is there.
 pytestmark = pytest.mark.timeout(300)
 CAMERA = "plot => { const { x, y, z } = plot._fullLayout.scene._scene.getCamera().eye; return [x, y, z]; }"
@@ -29,37 +25,6 @@ AT_REST = """async (plot) => {
     for (let frame = 0; frame < 10; frame += 1) await new Promise(requestAnimationFrame);
     return eye() === before;
 }"""
-
-
-@pytest.fixture(scope="module")
-def folder(server: Server) -> Path:
-    """A folder of the test's own with the data and the notebooks, so that taking a pattern along changes nothing."""
-    folder = server.folder / "read"
-    shutil.copytree(ROOT / "data", folder / "data", ignore=shutil.ignore_patterns("__pycache__", "sculpting"))
-    shutil.copytree(ROOT / "notebooks", folder / "notebooks", ignore=shutil.ignore_patterns(".*"))
-    return folder
-
-
-@pytest.fixture(scope="module")
-def opened(browser: Browser, server: Server, folder: Path) -> Iterator[NotebookPage]:
-    """The second notebook, all cells run."""
-    watch = Watch()
-    with watched_page(browser, watch) as page:
-        page.set_default_timeout(90_000)
-        notebook = NotebookPage(page, server, watch)
-        notebook.open("read/notebooks/read_the_pattern.ipynb")
-        notebook.run_all()
-        notebook.scroll_to(PANEL_CELL)
-        yield notebook
-        notebook.shut_kernel()
-
-
-@pytest.fixture
-def notebook(opened: NotebookPage, request: pytest.FixtureRequest) -> Iterator[NotebookPage]:
-    """The opened notebook, held to no outside request and no error in the page after each test."""
-    yield opened
-    judge(opened.page, opened.watch, request.node)
-    assert opened.page.locator(ERROR).count() == 0
 
 
 def view(notebook: NotebookPage) -> Locator:
@@ -77,9 +42,7 @@ def choose(notebook: NotebookPage, label: str, option: str) -> None:
 
 
 def wait_version(notebook: NotebookPage, version: int) -> None:
-    notebook.page.wait_for_function(
-        "version => Number(document.querySelector('.moldkit-verdict').dataset.drawn) >= version", arg=version
-    )
+    notebook.wait_verdict(notebook.page.locator(".moldkit-panel").first, version)
 
 
 def button(notebook: NotebookPage, name: str) -> Locator:
@@ -275,7 +238,7 @@ def test_without_webgl_the_page_shows_three_sides_and_says_why(page: Page, serve
     write_notebook(folder / "notebooks" / "flat.ipynb", [ONE_VIEW])
     page.add_init_script(NO_WEBGL)
     notebook = NotebookPage(page, server, watch)
-    notebook.open("read/notebooks/flat.ipynb")
+    notebook.open(f"{folder.name}/notebooks/flat.ipynb")
     notebook.run_all()
     notebook.wait_kernel("page.view.figure['layout'].get('scene') is None", "True")
     plot = view(notebook)

@@ -57,7 +57,7 @@ def test_a_mold_hardly_used_changes_next_to_nothing() -> None:
     life = learned(in_use(1))
     assert life.median.likely == pytest.approx(45, rel=1e-3)
     assert life.log_weight < 0.01
-    assert "table alone" in life.words
+    assert "hardly move the table" in life.words
 
 
 def test_with_many_molds_the_life_is_the_logs_whatever_the_table_says() -> None:
@@ -221,24 +221,40 @@ OTHER = Pair("platinum silicone, slow", "platinum silicone", "casting plaster", 
 STRANGER = Pair("latex", "latex", "casting plaster", "plaster", 120)
 
 
-def test_three_failures_of_its_own_and_a_pair_is_heard_alone() -> None:
-    log = [(OWN, mold) for mold in worn(30, 40, 50)] + [(GRADE, UsedMold(60, True)), (OTHER, UsedMold(100, True))]
-    found = pool(OWN, log)
+def test_similar_pairs_are_always_heard_at_their_distance() -> None:
+    log = [(OWN, mold) for mold in worn(30, 40, 50)] + [(GRADE, UsedMold(60, True)), (OTHER, UsedMold(100, True, 0.9))]
+    found = pool(OWN, [*log, (STRANGER, UsedMold(70, True))])
     assert [mold.castings for mold in found.own] == [30, 40, 50]
-    assert found.similar == ()
-
-
-def test_with_fewer_failures_other_grades_come_first_then_other_castings() -> None:
-    log = [(OWN, m) for m in (*worn(30, 40), *in_use(35))]
-    log += [(OTHER, UsedMold(100, True, 0.9)), (STRANGER, UsedMold(70, True)), (GRADE, UsedMold(60, True))]
-    (group,) = pool(OWN, log).similar
-    assert (group.between, group.words) == (1.5, "platinum silicone, fast with rigid urethane resin")
-    # Without the other grade's failure the other casting is let in. The table gives it 200 pours where this pair has
-    # 45: 100 there are 22.5 here, before its own use.
-    (group,) = pool(OWN, log[:-1]).similar
-    (mold,) = group.molds
-    assert group.between == 2.0
+    grade, other = found.similar
+    assert (grade.between, grade.words) == (1.5, "platinum silicone, fast with rigid urethane resin")
+    # The table gives the other casting 200 pours where this pair has 45: 100 there are 22.5 here, before its own use.
+    (mold,) = other.molds
+    assert other.between == 2.0
     assert mold.castings / mold.factor == pytest.approx(100 / 0.9 * 45 / 200)
+
+
+def test_another_casting_tells_no_more_closely_than_the_table_knows_either_pair() -> None:
+    vague = Pair("platinum silicone, slow", "platinum silicone", "casting plaster", "plaster", 200, within=2.5)
+    (group,) = pool(vague, [(OWN, UsedMold(30, True))]).similar
+    assert group.between == 2.5
+    (group,) = pool(OWN, [(vague, UsedMold(30, True))]).similar
+    assert group.between == 2.5
+
+
+@pytest.mark.parametrize("failures", range(1, 7))
+def test_one_more_failure_of_its_own_never_makes_the_life_jump(failures: int) -> None:
+    similar = (Similar(tuple(worn(*range(40, 100, 6))), 2.0, "another casting"),)
+    lives = [20, 26, 17, 23, 19, 28, 22]
+    before, after = (learned(worn(*lives[:n]), similar).median for n in (failures, failures + 1))
+    assert abs(math.log(after.likely / before.likely)) < 0.25
+
+
+@pytest.mark.parametrize("castings", [3, 5, 6, 8, 12])
+def test_a_log_that_contradicts_the_table_is_never_said_to_count_for_nothing(castings: float) -> None:
+    life = learned(worn(castings))
+    assert life.median.likely < 25
+    assert life.log_weight > 0.4
+    assert "count for" in life.words
 
 
 def test_each_similar_pair_is_a_group_of_its_own() -> None:

@@ -128,6 +128,18 @@ def test_where_lives_are_few_nothing_is_read_between(different: int) -> None:
     assert found == pytest.approx(exact, rel=1e-12 if different <= FEW else 2e-5)
 
 
+@pytest.mark.parametrize("farthest", [90, 5_000])
+def test_lives_of_many_spreads_are_computed_each_for_itself(farthest: int) -> None:
+    # Near pours are tabulated for all lives together, far ones for each spread by itself; certain lives lie between.
+    medians, spreads = np.linspace(2.0, 80.0, 40), np.linspace(0.1, 0.6, 40)
+    spreads[::7] = 0.0
+    pours = np.unique(np.round(np.geomspace(1, farthest, 60)).astype(np.int64))
+    found = molds_of_lives(medians, spreads, pours).at(0, pours.size)
+    lives = [Life(float(m), float(s)) for m, s in zip(medians, spreads, strict=True)]
+    exact = np.stack([expected_molds(life, pours) for life in lives], axis=1)
+    assert found == pytest.approx(exact, rel=2e-5)
+
+
 def test_certain_lives_take_whole_molds() -> None:
     # Closed form: ceil(n / L).
     medians = np.repeat(np.arange(3.0, 12.0), 2)

@@ -17,7 +17,7 @@ from scipy import stats
 from moldkit.economics.age_replacement import age_replacement, long_run
 from moldkit.economics.life import Life
 from moldkit.economics.renewal import expected_molds
-from moldkit.economics.retirement import Retirement, when_to_retire
+from moldkit.economics.retirement import Retirement, pours_words, when_to_retire
 from moldkit.economics.wear import hazards, survivals
 from moldkit.errors import InputError
 
@@ -107,7 +107,7 @@ def test_a_geometric_life_is_used_until_it_fails(spoils: bool) -> None:
     assert found.cost == found.to_failure
     assert found.cost == pytest.approx(5 * (200 * 0.1 / 0.9 if spoils else 199 * 0.1), rel=1e-9)
     assert found.long_run.age == math.inf
-    assert "an old mold is no likelier to fail" in found.verdict
+    assert "an old mold is no likelier to fail" in found.verdict()
 
 
 # ----------------------------------------------------------------------------------------------- the model's own molds
@@ -124,9 +124,9 @@ def test_where_a_failure_costs_a_remake_only_the_cost_is_the_models_remakes(life
 
 def test_certain_molds_are_retired_with_their_last_good_pour() -> None:
     kept, lost = (when_to_retire(Life(40, 0.0).chances, 100, 10, 25, spoils=spoils) for spoils in (False, True))
-    assert (kept.schedule, kept.castings, kept.cost, kept.to_failure) == ((40, 40, 20), 40, 20, 50)
+    assert (kept.schedule, kept.first_retired, kept.cost, kept.to_failure) == ((40, 40, 20), 40, 20, 50)
     # Every 40th pour would be lost: three failures in 117 pours against two planned remakes.
-    assert (lost.castings, lost.cost, lost.to_failure) == (39, 20, 50)
+    assert (lost.first_retired, lost.cost, lost.to_failure) == (39, 20, 50)
     assert sum(lost.schedule) == 100
 
 
@@ -227,14 +227,14 @@ def test_the_expected_costs_agree_with_molds_drawn_one_by_one(life: Life, pours:
 
 def test_a_run_shorter_than_a_mold_needs_no_rule() -> None:
     found = when_to_retire(Life(45, 0.3).chances, 20, 100, 220)
-    assert (found.schedule, found.castings, found.retires) == ((20,), 0, False)
-    assert found.verdict == "Use each mold until it fails: in this run a planned remake never pays."
+    assert (found.schedule, found.first_retired, found.retires) == ((20,), 0, False)
+    assert found.verdict() == "Use each mold until it fails: in this run a planned remake never pays."
 
 
 def test_a_failure_hardly_dearer_than_a_remake_is_not_worth_a_rule() -> None:
     found = when_to_retire(Life(45, 0.3).chances, 500, 100, 104)
     assert found.small
-    assert "use to failure is as good" in found.verdict or "never pays" in found.verdict
+    assert "use to failure is as good" in found.verdict() or "never pays" in found.verdict()
 
 
 def test_an_old_mold_is_retired_at_once_and_the_next_by_the_rule() -> None:
@@ -243,14 +243,14 @@ def test_an_old_mold_is_retired_at_once_and_the_next_by_the_rule() -> None:
     assert found.at_once and not fresh.at_once
     assert found.cost == pytest.approx(fresh.cost + 100)
     assert found.schedule == fresh.schedule
-    assert found.castings == fresh.castings == fresh.schedule[0]
+    assert found.first_retired == fresh.first_retired == fresh.schedule[0]
 
 
 def test_the_verdict_names_castings_and_saving() -> None:
     found = when_to_retire(Life(45, 0.3).chances, 400, 100, 220)
     ages = found.schedule[:-1]
-    assert f"after {min(ages)} to {max(ages)} castings" in found.verdict
-    assert f"saves {100 * found.saving_share:.0f} %" in found.verdict
+    assert f"after {min(ages)} to {max(ages)} castings" in found.verdict()
+    assert f"saves {100 * found.saving_share:.0f} %" in found.verdict()
 
 
 # --------------------------------------------------------------------------------------------------------------- laws
@@ -295,3 +295,17 @@ def test_what_cannot_be_is_named() -> None:
         when_to_retire(Life(20, 0.3).chances, 0, 1, 2)
     with pytest.raises(InputError, match="chances must be"):
         when_to_retire(np.array([0.5, 0.5]), 10, 1, 2)
+
+
+def test_several_cavities_are_told_in_pours_with_the_castings_they_give() -> None:
+    found = when_to_retire(Life(45, 0.3).chances, 300, 100, 320)
+    ages = found.schedule[:-1]
+    words = found.verdict(cavities=6)
+    assert f"after {min(ages)} to {max(ages)} pours ({6 * min(ages)} to {6 * max(ages)} castings)" in words
+    assert pours_words(18, 18, 6) == "18 pours (108 castings)" and pours_words(18, 18) == "18 castings"
+
+
+def test_a_life_without_wear_is_told_so_whatever_rounding_leaves_of_its_hazard() -> None:
+    # A spread of 1 is a Weibull shape of 1: the exponential life, without wear.
+    found = when_to_retire(Life(40, 1.0).chances, 200, 100, 220)
+    assert not found.grows and "an old mold is no likelier to fail" in found.verdict()

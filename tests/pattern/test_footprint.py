@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from moldkit.pattern.containers import half_sphere
+from moldkit.pattern.all_round import half_sphere
 from moldkit.pattern.footprint import convex_hull, outermost
 
 

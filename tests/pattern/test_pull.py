@@ -11,10 +11,11 @@ import pytest
 import trimesh
 from numpy.typing import NDArray
 
+from moldkit.pattern.all_round import half_sphere
 from moldkit.pattern.footprint import convex_hull
 from moldkit.pattern.mesh import Mesh, load_mesh
 from moldkit.pattern.parting import shortest_parting
-from moldkit.pattern.survey.directions import half_sphere, half_turn
+from moldkit.pattern.survey.directions import half_turn
 from moldkit.pattern.survey.parting_line import base_corners, parting_line
 from moldkit.pattern.survey.pull import survey_pull
 from moldkit.pattern.survey.rays import Rays

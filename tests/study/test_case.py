@@ -114,7 +114,7 @@ FAULTS = [
     # the life
     ("life 0", "life = 40", "life = 0", [f"[mold] life: 0 is outside 1 to 100{SP}000 pours."]),
     ("life 2.5", "life = 40", "life = 2.5", ["[mold] life: 2.5 is not a whole number of pours; round it."]),
-    ("life in words", "life = 40", 'life = "long"', ["[mold] life: 'long' is not a number."]),
+    ("life in words", "life = 40", 'life = "long"', ["[mold] life: 'long' is neither a number of pours"]),
     (
         "life of two",
         "life = 40",

@@ -10,11 +10,12 @@ from pathlib import Path
 import pytest
 
 from moldkit.errors import InputError
+from moldkit.mold_log import read_log
 from moldkit.pattern.reading import Reading
 from moldkit.study.case import FROM_LOG, Case, case_from
 from moldkit.study.compare import compare
 from moldkit.study.knowledge import Knowledge, load_knowledge
-from moldkit.study.learned import learned_lives, with_learned_lives
+from moldkit.study.learned import learned_lives, own_molds, with_learned_lives
 from moldkit.study.uncertainty.spread import spread_of
 
 PAIR = ("platinum silicone", "rigid urethane")
@@ -81,3 +82,15 @@ def test_a_broken_row_is_named_and_nothing_is_learned_without_it(copied_data: Pa
 def test_a_job_file_may_ask_for_the_log() -> None:
     job = {"pattern": {"form": "dome", "size": ["20 cm", "20 cm", "12 cm"]}, "mold": {"life": "log"}}
     assert case_from(job, "a.toml").life == FROM_LOG
+
+
+def test_the_molds_of_a_pair_are_counted_as_the_log_has_them() -> None:
+    known = load_knowledge()
+    materials = known.materials
+    rubber, material = materials.rubbers["platinum silicone, slow"], materials.castings["rigid urethane resin"]
+    own = [
+        record
+        for record in read_log(known.folder)
+        if record.rubber_family == "platinum silicone" and record.casting_family == "rigid urethane" and record.castings
+    ]
+    assert own_molds(known, rubber, material) == (len(own), sum(record.worn_out for record in own))

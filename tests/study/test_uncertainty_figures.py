@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 from collections.abc import Callable
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -12,12 +16,13 @@ from scipy import stats
 from moldkit.errors import InputError
 from moldkit.study.case import Case
 from moldkit.study.compare import Comparison
-from moldkit.study.uncertainty.figures import figures_of
-from moldkit.study.uncertainty.inputs import PACE, PACE_SHARE, inputs_of
+from moldkit.study.uncertainty.figures import Figure, figures_of
+from moldkit.study.uncertainty.inputs import PACE, PACE_SHARE, at_score, inputs_of
 from moldkit.study.uncertainty.mattering import mattering
 from moldkit.study.uncertainty.ranges import pert_mean, pert_quantile, pert_variance, tenths_quantile
 from moldkit.study.uncertainty.sampling import SOBOL, _scores, scores
 
+ROOT = Path(__file__).resolve().parents[2]
 BUST = Case(form="bust", size=(0.20, 0.15, 0.28), undercut="moderate", run=60)
 RANGES = [(0.0, 1.0, 4.0), (0.6, 1.0, 1.7), (0.0, 0.0, 1.0), (2.0, 5.0, 5.0), (-1.0, 0.0, 1.0), (0.02, 0.03, 0.06)]
 
@@ -179,3 +184,39 @@ def test_prices_of_one_chemistry_are_one_level_and_of_two_are_apart(compared: Ca
     )
     assert stats.spearmanr(slow, brushable).statistic == pytest.approx(1.0)
     assert abs(stats.spearmanr(slow, resin).statistic) < 0.05
+
+
+def test_a_spread_of_lives_has_its_tenths_where_the_table_and_the_log_have_them(
+    compared: Callable[[Case], Comparison],
+) -> None:
+    # Low and high of a row of mold lives are what one shop in ten stays below and exceeds, for the spread too.
+    inputs = inputs_of(figures_of(compared(BUST)))
+    spread = next(f for f in inputs.figures if f.place[0] == "mold_life" and f.place[2] == "spread")
+    drawn = inputs.values(scores(4_000, len(inputs.inputs), 2))[spread.place]
+    assert np.quantile(drawn, [0.1, 0.5, 0.9]) == pytest.approx([spread.low, spread.likely, spread.high], rel=0.01)
+
+
+def test_a_drawn_spread_stays_within_what_a_table_may_hold() -> None:
+    wide = Figure(("mold_life", "a / b", "spread"), "spread", "1", 0.02, 0.5, 1.9, "life", "", True)
+    ends = at_score(wide, np.array([-4.0, 0.0, 4.0]))
+    assert ends == pytest.approx([0.01, 0.5, 2.0])
+
+
+def test_inputs_stand_in_the_same_order_in_every_process() -> None:
+    # Sets of words have another order in each process; a draw that followed one would be another shop each time.
+    code = (
+        "from moldkit.study.case import Case\nfrom moldkit.study.compare import compare\n"
+        "from moldkit.study.knowledge import load_knowledge\n"
+        "from moldkit.study.uncertainty.figures import Figure, figures_of\n"
+        "from moldkit.study.uncertainty.inputs import inputs_of\n"
+        "result = compare(Case(form='dome', size=(0.1, 0.1, 0.05)), load_knowledge())\n"
+        "print([each.name for each in inputs_of(figures_of(result)).inputs])"
+    )
+    told = {
+        subprocess.run(
+            [sys.executable, "-c", code], check=True, capture_output=True, cwd=ROOT,
+            env={**os.environ, "PYTHONHASHSEED": seed, "PYTHONPATH": str(ROOT), "MOLDKIT_DATA": str(ROOT / "data")},
+        ).stdout
+        for seed in ("0", "1", "2")
+    }  # fmt: skip
+    assert len(told) == 1 and b"pace" in told.pop()

@@ -88,6 +88,39 @@ def test_the_difference_of_the_two_cheapest_is_explained_by_its_inputs(compared:
     assert found.shares.first.sum() < 1.15 and found.shares.total.sum() > 0.85
 
 
+def test_trials_serve_every_run_of_a_case_and_say_what_new_ones_would(compared: Compared) -> None:
+    first = sensitivity_of(compared(BUST), points=64)
+    assert first is not None and first.trials is not None
+    moved = compared(replace(BUST, run=7))
+    again, anew = sensitivity_of(moved, points=64, before=first.trials), sensitivity_of(moved, points=64)
+    assert again is not None and anew is not None
+    assert again.trials is first.trials and anew.trials is not first.trials
+    assert again.run == 7 and again.names == anew.names and again.mean == anew.mean != first.mean
+    assert np.array_equal(again.shares.total, anew.shares.total)
+    assert np.array_equal(again.shares.first, anew.shares.first)
+
+
+@pytest.mark.parametrize(
+    ("other", "points", "seed"),
+    [
+        (replace(BUST, undercut="none"), 64, 1),
+        (replace(BUST, longest=0.3), 64, 1),
+        (replace(BUST, shop={"labor_rate": 60.0}), 64, 1),
+        (BUST, 128, 1),
+        (BUST, 64, 2),
+    ],
+)
+def test_trials_of_another_case_or_of_other_points_are_not_used(
+    compared: Compared, other: Case, points: int, seed: int
+) -> None:
+    first = sensitivity_of(compared(BUST), points=64)
+    assert first is not None and first.trials is not None
+    result = compared(other)
+    found, anew = sensitivity_of(result, points, seed, first.trials), sensitivity_of(result, points, seed)
+    assert found is not None and anew is not None and found.trials is not first.trials
+    assert np.array_equal(found.shares.total, anew.shares.total) and found.mean == anew.mean
+
+
 def test_unusable_points_are_refused(compared: Compared) -> None:
     with pytest.raises(InputError, match="points"):
         sensitivity_of(compared(BUST), points=3)

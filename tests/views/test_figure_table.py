@@ -180,6 +180,13 @@ def test_without_a_kernel_there_is_a_table_with_the_same_texts() -> None:
     assert bundle["text/plain"].splitlines()[:2] == ["Techniques", "Technique | Rubber | Verdict"]
 
 
+def test_columns_of_words_are_set_from_the_left_and_figures_from_the_right() -> None:
+    for left, side in (([], "right"), ([1], "left")):
+        found = lxml.html.fromstring(table(left=left)._repr_mimebundle_()[0]["text/html"])
+        sides = found.xpath("tbody/tr[1]/*/@style")
+        assert sides == ["text-align: left", f"text-align: {side}", "text-align: left"]
+
+
 def test_text_that_looks_like_markup_stays_text_without_a_kernel() -> None:
     nasty = "<img src=x onerror=alert(1)>"
     row = {"key": nasty, "heading": nasty, "cells": [{"text": nasty, "key": nasty, "note": nasty}, {"text": nasty}]}

@@ -52,12 +52,47 @@ def test_run_seed_draws_and_life_each_change_what_is_drawn(panel: HowSureAreWe) 
 
 
 def test_while_a_run_is_dragged_fewer_shops_are_drawn_and_the_last_one_counts(panel: HowSureAreWe) -> None:
-    panel.draws.value = 2_000
+    panel.draws.value = 10_000
     settled = panel.chart.figure
     panel.bench.change(lambda case: replace(case, run=50), settled=False)
-    assert panel.sure.spread.draws.count == 500 and panel.chart.figure == settled
+    assert panel.sure.spread.draws.count == 2_000 and panel.chart.figure == settled
     panel.bench.change(lambda case: replace(case, run=50), settled=True)
-    assert panel.sure.spread.draws.count == 2_000 and panel.chart.figure != settled
+    assert panel.sure.spread.draws.count == 10_000 and panel.chart.figure != settled
+
+
+def test_what_a_drag_shows_of_the_doubt_is_what_the_same_case_shows_afresh(panel: HowSureAreWe) -> None:
+    panel.switch.value = "What the doubt hangs on"
+    for run in (60, 55, 50):
+        panel.bench.change(lambda case, run=run: replace(case, run=run), settled=False)
+    afresh = HowSureAreWe("figure", DATA)
+    afresh.draws.value = 500
+    afresh.run.value = 50
+    dragged, shown = panel.sure.doubt, afresh.sure.doubt
+    assert dragged is not None and shown is not None
+    assert dragged.names == shown.names and (dragged.shares.total == shown.shares.total).all()
+    assert panel.sure.switches == afresh.sure.switches
+
+
+def test_a_failures_cost_moves_the_retirement_once_for_each_move(panel: HowSureAreWe) -> None:
+    panel.switch.value = "When to retire"
+    dear, said, drawn = panel.chart.figure, panel.chart.label, panel.chart.seq
+    panel.lost.value = 0
+    assert panel.chart.seq == drawn + 1 and panel.chart.figure != dear
+    panel.lost._receive(None, {"kind": "move", "value": 60, "settled": True}, [])
+    assert panel.chart.seq == drawn + 2
+    assert (panel.chart.figure, panel.chart.label) == (dear, said)
+
+
+def test_the_switch_for_units_changes_the_words_and_no_figure(panel: HowSureAreWe) -> None:
+    panel.bench.change(lambda case: replace(case, method="pressure", longest=0.6))
+    metric, chance = panel.band.sentence, panel.sure.spread.decision.chance
+    assert "225 mm too large" in metric
+    panel.units.value = "in, lb"
+    # By definition since 1959 an inch is 25.4 mm.
+    assert "8.86 in too large" in panel.band.sentence and panel.system == "us"
+    assert (panel.sure.spread.decision.chance == chance).all()
+    panel.units.value = "mm, kg"
+    assert panel.band.sentence == metric
 
 
 def test_another_job_is_taken_up_with_its_run(panel: HowSureAreWe) -> None:

@@ -232,8 +232,8 @@ def test_the_retirement_curve_marks_the_age_that_is_advised_and_only_where_one_i
     assert ("for this run" in shown) == curve.advice.retires
     told = " ".join(label["text"] for label in figure["layout"]["annotations"])
     if curve.advice.retires:
-        assert shown["for this run"]["x"] == [curve.advice.castings]
-        assert f"retire after {curve.advice.castings}" in told and "over the run" in told
+        assert shown["for this run"]["x"] == [curve.advice.first_retired]
+        assert f"retire after {curve.advice.first_retired}" in told and "over the run" in told
     else:
         assert "no planned retirement pays in this run" in told
     level = next(shape for shape in figure["layout"]["shapes"] if shape["name"] == "to failure")
@@ -264,7 +264,8 @@ def test_what_is_not_shown_is_not_computed(compared: Callable[[Case], Comparison
     sure = how_sure(compared(BUST), draws=64)
     odds_chart(sure.spread)
     assert not {"doubt", "switches"} & set(sure.__dict__)
-    assert sure.switches == switching_values(sure.result)
+    draws = sure.spread.draws
+    assert sure.switches == switching_values(sure.result, draws.inputs, draws.values)
     assert sure.doubt is not None and sure.doubt.names == sensitivity_of(sure.result, 2048).names  # type: ignore[union-attr]
 
 
@@ -273,14 +274,14 @@ def test_what_is_not_shown_is_not_computed(compared: Callable[[Case], Comparison
 
 def test_a_notebook_s_charts_carry_their_sentence_as_a_label(bust: HowSure) -> None:
     life = logged_life(bust.result)
-    curve = retirement(bust.result, life, lost=60.0)
+    curve = retirement(bust.result, lost=60.0)
     charts = (odds_figure(bust), bands_figure(bust), tornado_figure(bust), life_figure(life), retirement_figure(curve))
     for chart in charts:
         assert chart.height == chart.figure["layout"]["height"]
         title = chart.figure["layout"]["title"]["text"].replace("<br>", " ")
         assert chart.label.split(". ")[0] and len(chart.label) > len(title) / 2
     assert curve.technique == bust.spread.cheapest
-    assert retirement(bust.result, life, "poured block").technique == "poured block"
+    assert retirement(bust.result, "poured block").technique == "poured block"
 
 
 def test_the_log_s_frame_takes_in_the_grades_of_a_family(knowledge: Any, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -124,6 +124,7 @@ def fit_life(
     worn: Any,
     *,
     weight: Any = None,
+    per_pour: Any = 1.0,
     whole: bool = True,
     family: str = "best",
     held: float = USUAL_SPREAD,
@@ -131,9 +132,10 @@ def fit_life(
     """Return the life that agrees best with the molds.
 
     family: "weibull", "lognormal", or "best" by Akaike's criterion, where Weibull stays unless the other is better by
-    2 and more; held: the spread [-] taken where one failure alone cannot tell it; the rest as of `fit_weibull`.
+    2 and more; held: the spread [-] taken where one failure alone cannot tell it; per_pour: wear of one pour of a mold
+    against one in the use that the life is for, a number or shape (n,) [-]; the rest as of `fit_weibull`.
     """
-    molds = gathered(observed(castings, worn, weight), whole=whole)
+    molds = gathered(observed(castings, worn, weight), whole=whole, per_pour=per_pour)
     if molds.failures <= 0:
         raise InputError(
             f"life from the log: none of {molds.count:g} molds is worn out yet, so there is no life to fit; "

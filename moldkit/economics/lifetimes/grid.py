@@ -69,13 +69,16 @@ def next_mold(medians: Floats, widths: Floats, chances: Floats) -> float:
 
 
 def log_weight(prior: Range, medians: Floats, chances: Floats) -> float:
-    """Return 1 - variance of the log median after the log / before it: the log's share of the precision [-].
+    """Return how much of what is known of the median comes from the log: 0 the table alone, 1 the log alone [-].
 
-    medians: log medians, shape (m,); chances: of each, shape (m,).
+    1 - mean square of what is believed after the log / of what the table believed, both about the log's mean: the log
+    counts by what it narrows, and by how far it moves what the table said. medians: log medians, shape (m,); chances:
+    of each after the log, shape (m,).
     """
     below, above = prior.deviations
-    # Variance of a log that is half-normal below and above: half of each square, less the square of the mean.
-    before = 0.5 * (below**2 + above**2) - (above - below) ** 2 / (2.0 * math.pi)
+    # Mean and variance of a log that is half-normal below and above.
+    middle = math.log(prior.likely) + (above - below) / math.sqrt(2.0 * math.pi)
     mean = float(medians @ chances)
+    before = 0.5 * (below**2 + above**2) - (above - below) ** 2 / (2.0 * math.pi) + (mean - middle) ** 2
     after = float((medians - mean) ** 2 @ chances)
     return min(1.0, max(0.0, 1.0 - after / before))

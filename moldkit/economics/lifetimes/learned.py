@@ -67,8 +67,10 @@ class LearnedLife:
         percent = round(100 * self.log_weight)
         parts = [f"{self.molds} of this pair ({self.failures} worn out)"] if self.molds else []
         parts += [f"{molds} of {words} ({failures} worn out)" for words, molds, failures in self.similar]
-        share = f"The log counts for {percent} % and the table for the rest"
-        share = {0: "The table alone counts yet", 100: "The log alone counts"}.get(percent, share)
+        speak = "Molds of this pair and similar ones count" if self.similar else "Molds of this pair count"
+        speak = speak if self.molds else "Similar molds, none of this pair, count"
+        share = f"{speak} for {percent} % and the table for the rest"
+        share = {0: "The molds in the log hardly move the table yet", 100: "The log alone counts"}.get(percent, share)
         return f"{share}; molds in the log: {', '.join(parts)}."
 
 

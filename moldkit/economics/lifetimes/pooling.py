@@ -1,15 +1,12 @@
-"""Which molds of a log tell of a pair of rubber and casting: its own first, similar ones where they are too few."""
+"""Which molds of a log tell of a pair of rubber and casting: its own, and at a distance those of similar pairs."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-# Fewer own failures than this, and similar molds are let in. Common practice, no source: with three failures the
-# spread from mold to mold is told within a factor of about two.
-FEW = 3
 # How far a life may lie from another pair's, beyond what the table says of the two: within this factor, up or down,
-# in eight of ten pairs. From memory, no source.
+# in eight of ten pairs. From memory, no source. Between castings it is no tighter than the table is of either pair.
 BETWEEN_GRADES, BETWEEN_CASTINGS = 1.5, 2.0
 
 
@@ -18,7 +15,8 @@ class Pair:
     """A rubber and a casting material, each with its family, and the table's likely median life of the two [pours].
 
     rubber, casting: best the words of the pair's row in the life table, grades or families, so that all molds that
-    share a row are the pair's own.
+    share a row are the pair's own; within: the factor within which the table holds that life, up or down, in eight
+    shops of ten.
     """
 
     rubber: str
@@ -26,6 +24,7 @@ class Pair:
     casting: str
     casting_family: str
     likely: float
+    within: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -62,25 +61,30 @@ class Pool:
 def pool(pair: Pair, logged: Sequence[tuple[Pair, UsedMold]]) -> Pool:
     """Return the molds that tell of a pair.
 
-    Own: the same words for rubber and casting. With fewer than three failures among them come the pairs of the same
-    rubber family and casting family, each within a factor of 1.5, and with fewer than three still those of the same
-    rubber family and other castings, each within a factor of 2. A similar mold's castings are scaled by the table's
-    lives of the two pairs. logged: each mold of the log with its pair.
+    Own: the same words for rubber and casting. Similar: the pairs of the same rubber family and casting family, each
+    within a factor of 1.5, and those of the same rubber family and other castings, each within a factor of 2 or, where
+    that is wider, what the table leaves open of either pair. They are never left out: the more molds of its own a pair
+    has, the less theirs weigh. A similar mold's castings are scaled by the table's lives of the two pairs. logged: each
+    mold of the log with its pair.
     """
     own = tuple(mold for other, mold in logged if _words(other) == _words(pair))
-    failures = sum(mold.worn for mold in own)
-    tiers: tuple[dict[tuple[str, str], list[UsedMold]], ...] = ({}, {})
+    near: dict[Pair, list[UsedMold]] = {}
     for other, mold in logged:
         if other.rubber_family == pair.rubber_family and _words(other) != _words(pair):
-            tier = tiers[other.casting_family != pair.casting_family]
-            tier.setdefault(_words(other), []).append(_scaled(pair, other, mold))
-    groups: list[Similar] = []
-    for tier, between in zip(tiers, (BETWEEN_GRADES, BETWEEN_CASTINGS), strict=True):
-        if failures >= FEW:
-            break
-        groups += [Similar(tuple(molds), between, " with ".join(words)) for words, molds in tier.items()]
-        failures += sum(mold.worn for molds in tier.values() for mold in molds)
+            near.setdefault(other, []).append(_scaled(pair, other, mold))
+    groups = (Similar(tuple(molds), _between(pair, other), _named(other)) for other, molds in near.items())
     return Pool(own, tuple(groups))
+
+
+def _between(pair: Pair, other: Pair) -> float:
+    """Return the factor within which two pairs' lives lie, beyond what the table says of them, in eight of ten."""
+    if other.casting_family == pair.casting_family:
+        return BETWEEN_GRADES
+    return max(BETWEEN_CASTINGS, pair.within, other.within)
+
+
+def _named(pair: Pair) -> str:
+    return " with ".join(_words(pair))
 
 
 def _words(pair: Pair) -> tuple[str, str]:

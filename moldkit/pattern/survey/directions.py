@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from moldkit.pattern.all_round import half_sphere
 from moldkit.pattern.mesh import Mesh
 from moldkit.pattern.survey.samples import Samples
 
@@ -22,7 +23,6 @@ FREE_AXES, LEVEL_AXES, SLANTS = 72, 24, 48
 FLAT_SHARE, MOST_FLATS = 0.03, 4
 # Two axes that differ by less are one.
 _SAME = math.cos(math.radians(0.5))
-_GOLDEN_ANGLE = math.pi * (3.0 - math.sqrt(5.0))
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,14 +59,6 @@ def open_ways(mesh: Mesh, samples: Samples, *, stands_on_base: bool) -> Ways:
     own = _distinct(np.concatenate([level, across]))
     axes = _distinct(np.concatenate([own, FRAME[1:], half_turn(LEVEL_AXES)]))
     return Ways(axes, len(own), np.concatenate([UP[None], half_sphere(SLANTS)]))
-
-
-def half_sphere(count: int) -> Floats:
-    """Return unit vectors spread evenly over the upper half sphere, shape (count, 3)."""
-    height = (np.arange(count) + 0.5) / count
-    angle = np.arange(count) * _GOLDEN_ANGLE
-    wide = np.sqrt(1.0 - height**2)
-    return np.stack([wide * np.cos(angle), wide * np.sin(angle), height], axis=1)
 
 
 def half_turn(count: int) -> Floats:

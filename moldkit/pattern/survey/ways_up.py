@@ -7,7 +7,8 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from moldkit.pattern.survey.directions import beside, half_sphere
+from moldkit.pattern.all_round import half_sphere
+from moldkit.pattern.survey.directions import beside
 from moldkit.pattern.survey.pockets import LEAST_DEPTH, Pocket, Surface, find_pockets, surface_of
 from moldkit.pattern.survey.results import Floats, Point, Trap, WayUp
 

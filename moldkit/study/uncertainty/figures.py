@@ -40,6 +40,11 @@ class Figure:
     of: str = ""
     tenths: bool = False
 
+    @property
+    def is_spread(self) -> bool:
+        """Whether it is how much lives differ from mold to mold."""
+        return (self.place[0], self.place[2]) == ("mold_life", "spread")
+
 
 def figures_of(result: Comparison) -> tuple[Figure, ...]:
     """Return every figure with a range in the rows that the case's techniques and its casting draw on.
@@ -91,7 +96,7 @@ def _figures(result: Comparison) -> Iterator[Figure]:
 def _figure(table: str, row: Row, column: str, value: Quantity, names: dict[str, str]) -> Figure:
     assert value.low is not None and value.high is not None, "only a figure with a range is uncertain"
     low, likely, high = float(value.low), float(value.value), float(value.high)
-    tenths = (table, column) == ("mold_life", "life")
+    tenths = table == "mold_life"
     kind, of = _kind(table, row, column)
     name = _plain_name(table, row, column, value, names)
     return Figure((table, row.name, column), name, value.unit, low, likely, high, kind, of, tenths)

@@ -19,6 +19,12 @@ Floats = NDArray[np.float64]
 # left is each step's own: a way of working, an awkward piece. Common practice, no source.
 PACE_SHARE = 0.75
 PACE = "worker's pace"
+# What stands behind the name of a step's own part.
+APART = ", apart from pace"
+# What stands before the name of a step of casting.
+CASTING = "casting: "
+# What a table of lives may hold as the spread from mold to mold, as in its column dictionary; tails stay within.
+SPREADS = (0.01, 2.0)
 
 
 @dataclass(frozen=True)
@@ -40,7 +46,8 @@ class Inputs:
     figures: shape (f,); inputs: shape (k,); common, own: place in `inputs` of what a figure follows, shape (f,);
     share: of the figure's variance (as a score) that is the common input's, shape (f,). Everything that does not share
     an input is assumed independent: wages of prices, prices of one chemistry of those of another, densities and losses
-    of everything, the life of a pair of that of another pair.
+    of everything, the life of a pair of that of another pair; and a life learned from the log of the factors of use,
+    though its molds were brought to one use by them, so that where both are drawn such a life is a little too wide.
     """
 
     figures: tuple[Figure, ...]
@@ -70,7 +77,8 @@ class Inputs:
 def at_score(figure: Figure, score: Any) -> Floats:
     """Return a figure at standard normal scores, any shape [its unit]."""
     quantile = tenths_quantile if figure.tenths else pert_quantile
-    return quantile(score, figure.low, figure.likely, figure.high)
+    values = quantile(score, figure.low, figure.likely, figure.high)
+    return np.clip(values, *SPREADS) if figure.is_spread else values
 
 
 def inputs_of(figures: Sequence[Figure]) -> Inputs:
@@ -85,7 +93,7 @@ def inputs_of(figures: Sequence[Figure]) -> Inputs:
     follows: list[tuple[str, str, float]] = []
     for figure in figures:
         common, own, share = _followed(figure)
-        for name in {common, own}:
+        for name in dict.fromkeys((common, own)):
             kinds.setdefault(name, figure.kind)
             counts[name] = counts.get(name, 0) + 1
         follows.append((common, own, share))
@@ -103,7 +111,7 @@ def _followed(figure: Figure) -> tuple[str, str, float]:
     """Return what a figure follows in common with others, what of its own, and the common share of its variance."""
     if figure.kind == "hours":
         step = figure.place[1].split(" / ", 1)[1]
-        return PACE, f"{'casting: ' if figure.of == 'casting' else ''}{step}, apart from pace", PACE_SHARE
+        return PACE, f"{CASTING if figure.of == 'casting' else ''}{step}{APART}", PACE_SHARE
     if figure.kind == "price" and figure.of:
         level = f"price level, {figure.of}"
         return level, level, 1.0

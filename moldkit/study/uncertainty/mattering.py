@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from moldkit.study.compare import Comparison
-from moldkit.study.uncertainty.figures import Figure
+from moldkit.study.uncertainty.figures import Figure, figures_of
+from moldkit.study.uncertainty.inputs import Inputs, inputs_of
 from moldkit.study.uncertainty.model import Shops, shops
 
 Floats = NDArray[np.float64]
@@ -36,6 +37,11 @@ def mattering(result: Comparison, figures: Sequence[Figure]) -> tuple[Figure, ..
     told = _outputs(found).reshape(-1, STARTS, 1 + 2 * low.size)
     moved = np.any(told[:, :, 1:] != told[:, :, :1], axis=(0, 1)).reshape(-1, 2).any(axis=1)
     return tuple(figure for figure, moves in zip(figures, moved, strict=True) if moves)
+
+
+def inputs_for(result: Comparison) -> Inputs:
+    """Return the inputs that the figures which matter to a comparison follow."""
+    return inputs_of(mattering(result, figures_of(result)))
 
 
 def _outputs(found: Shops) -> Floats:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -49,6 +49,14 @@ class Shops:
         """Whether the techniques' lives are known, shape (t,)."""
         return np.asarray(np.isfinite(self.median[:, 0]))
 
+    def only(self, places: Sequence[int]) -> Shops:
+        """Return what some of the techniques come to, in the order of their places."""
+        at = list(places)
+        return Shops(
+            self.first[at], self.remake[at], self.pour[at], self.feasible[at], self.median[at], self.spread[at],
+            self.hours[at], tuple(self.cavities[place] for place in at), self.case,
+        )  # fmt: skip
+
 
 def shops(result: Comparison, values: Mapping[Place, Any], count: int) -> Shops:
     """Return what every technique comes to in each draw, by the same plans as the comparison's own.
@@ -72,6 +80,17 @@ def shops(result: Comparison, values: Mapping[Place, Any], count: int) -> Shops:
         tuple(outcome.plan.cavities for outcome in outcomes),
         case,
     )
+
+
+def joined(parts: Sequence[Shops]) -> Shops:
+    """Return draws of one case in one piece."""
+
+    def one_behind_the_other(name: str) -> Any:
+        return np.concatenate([getattr(part, name) for part in parts], axis=1)
+
+    names = ("first", "remake", "pour", "feasible", "median", "spread", "hours")
+    whole = {name: one_behind_the_other(name) for name in names}
+    return Shops(**whole, cavities=parts[0].cavities, case=parts[0].case)
 
 
 def _median(outcome: Outcome) -> Any:

@@ -13,6 +13,8 @@ Floats = NDArray[np.float64]
 LATIN, SOBOL = "latin hypercube", "sobol"
 KINDS = (LATIN, SOBOL)
 LEAST, MOST = 16, 200_000
+# Drawn where nothing else is asked for.
+DRAWS, SEED = 2_000, 1
 
 
 def scores(draws: int, inputs: int, seed: int, kind: str = LATIN) -> Floats:

@@ -16,13 +16,11 @@ from moldkit.study.uncertainty.figures import Place, figures_of
 from moldkit.study.uncertainty.inputs import Inputs, inputs_of
 from moldkit.study.uncertainty.mattering import mattering
 from moldkit.study.uncertainty.model import Shops, shops
-from moldkit.study.uncertainty.sampling import LATIN, scores
-from moldkit.study.uncertainty.totals import BANDS, Totals, totals
+from moldkit.study.uncertainty.sampling import DRAWS, LATIN, SEED, scores
+from moldkit.study.uncertainty.totals import BANDS, Totals, costs_at, totals
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]
-DRAWS = 2_000
-SEED = 1
 # A turn in fewer draws than this is not told.
 RARE = 0.01
 
@@ -71,7 +69,9 @@ class Firmness:
     technique: the comparison's cheapest, at the likely figures; share: of plausible shops in which it is the cheapest;
     near: in which it is within 10 % of the cheapest; rival: the technique that is the cheapest most often else, None
     where there is none, and its share; expected: whether it is also the choice of least expected cost; error: standard
-    error of `share` from the number of draws; draws: that number.
+    error of `share` from the number of draws; draws: that number; alone: whether no other technique works in any of
+    them; beside: the other technique that is within 10 % of the cheapest most often, None where none ever is, and its
+    share.
     """
 
     technique: str
@@ -82,6 +82,9 @@ class Firmness:
     expected: bool
     error: float
     draws: int
+    alone: bool = False
+    beside: str | None = None
+    beside_share: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,7 +93,9 @@ class Spread:
 
     techniques: names, shape (t,); able: whether each works at the likely figures, shape (t,); runs: whole numbers,
     shape (r,), the run asked for among them; totals: chance of being the cheapest, bands and means over the runs;
-    turns: the crossings, the most common first; decision: at the run asked for; draws: what all of it rests on.
+    turns: the crossings, the most common first; decision: at the run asked for; draws: what all of it rests on;
+    cheapest: at the likely figures, None where nothing works, and `likely`, its total there [money], not a number
+    without one; hour: what an hour of work costs at the likely wage [money].
     """
 
     techniques: tuple[str, ...]
@@ -102,6 +107,8 @@ class Spread:
     draws: Draws
     cheapest: str | None
     currency: str
+    likely: float
+    hour: float
 
     @property
     def runs(self) -> Whole:
@@ -144,7 +151,25 @@ class Spread:
             self.decision.choice == place,
             float(np.sqrt(share * (1.0 - share) / self.draws.count)),
             self.draws.count,
+            not np.delete(self.decision.works, place).any(),
+            *self._beside(place),
         )
+
+    def _beside(self, place: int) -> tuple[str | None, float]:
+        near = np.where(np.arange(len(self.techniques)) == place, 0.0, self.decision.near)
+        nearest = int(np.argmax(near))
+        return (self.techniques[nearest], float(near[nearest])) if near[nearest] > 0.0 else (None, 0.0)
+
+    @cached_property
+    def within_likely(self) -> float:
+        """Share of draws in which the cheapest technique stays within its total at the likely figures.
+
+        Costs reach farther up than down, so it is mostly less than half.
+        """
+        if self.cheapest is None:
+            return float("nan")
+        costs = costs_at(self.draws.shops.only([self.techniques.index(self.cheapest)]), self.run)
+        return float(np.mean(costs <= self.likely))
 
     def decision_at(self, run: int) -> Decision:
         """Return the decision at another run, from the same draws."""
@@ -197,7 +222,14 @@ def spread_of(
         drawn,
         result.cheapest.name if result.cheapest else None,
         result.currency,
+        _likely_total(result),
+        3600.0 * float(result.shop.quantity("labor_rate").value),
     )
+
+
+def _likely_total(result: Comparison) -> float:
+    total = result.total(result.cheapest) if result.cheapest else None
+    return float("nan") if total is None else float(total.value)
 
 
 def _decision(draws: Draws, names: tuple[str, ...], able: tuple[bool, ...], run: int) -> Decision:

@@ -2,27 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from moldkit.study.compare import Comparison
-from moldkit.study.uncertainty.figures import Place, figures_of
-from moldkit.study.uncertainty.inputs import Inputs, inputs_of
+from moldkit.study.uncertainty.figures import Place
+from moldkit.study.uncertainty.inputs import Inputs
 from moldkit.study.uncertainty.levers import Lever, levers_of
-from moldkit.study.uncertainty.mattering import mattering
+from moldkit.study.uncertainty.mattering import inputs_for
 from moldkit.study.uncertainty.model import shops
 from moldkit.study.uncertainty.ranges import TENTH
+from moldkit.study.uncertainty.sampling import DRAWS, SEED, scores
 from moldkit.study.uncertainty.sensitivity import nearest_rivals
-from moldkit.study.uncertainty.totals import costs_at
+from moldkit.study.uncertainty.totals import BANDS, costs_at
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]
-# Factors tried on each side, and how often the stretch where the choice flips is cut into so many.
-TRIED, CUTS, ROUNDS = 24, 16, 4
-ONE = 1e-9
+# Factors tried on each side, and how often the stretch where the choice flips is cut into so many: to 1e-4 of the
+# factor from the widest stretch there is.
+TRIED, CUTS, ROUNDS = 24, 26, 2
 
 
 @dataclass(frozen=True)
@@ -30,15 +31,20 @@ class Flip:
     """Where the choice flips: the figures times `factor`, above or below 1.
 
     value: of the figure there, None for several figures [its unit]; technique: the cheapest from there on, None where
-    nothing works any more; ruled_out: whether the choice so far doesn't work there; plausible: whether it lies within
-    the figures' own ranges.
+    nothing works any more; ruled_out: whether the choice so far doesn't work there; share: of plausible shops that are
+    so far off, or farther.
     """
 
     factor: float
     value: float | None
     technique: str | None
     ruled_out: bool
-    plausible: bool
+    share: float
+
+    @property
+    def plausible(self) -> bool:
+        """Whether one shop in ten is so far off: it lies within the bands."""
+        return self.share >= BANDS[0]
 
 
 @dataclass(frozen=True)
@@ -77,36 +83,42 @@ class Swing:
     high: float
 
 
-def _levers(result: Comparison) -> tuple[Inputs, tuple[Lever, ...]]:
-    inputs = inputs_of(mattering(result, figures_of(result)))
-    return inputs, levers_of(inputs, {outcome.technique.key: outcome.name for outcome in result.outcomes})
+def _levers(result: Comparison, inputs: Inputs) -> tuple[Lever, ...]:
+    return levers_of(inputs, {outcome.technique.key: outcome.name for outcome in result.outcomes})
 
 
-def switching_values(result: Comparison) -> tuple[Switch, ...]:
+def switching_values(
+    result: Comparison, inputs: Inputs | None = None, values: Mapping[Place, Floats] | None = None
+) -> tuple[Switch, ...]:
     """Return how far each figure must be wrong, all others likely, before the choice at the run asked for flips.
 
     The nearest flip first, those that nothing sane flips last; empty where nothing works. Factors from the sane span
-    are tried on both sides, then the stretch in which the choice first flips is narrowed to 1e-4 of the factor.
+    are tried on both sides, then the stretch in which the choice first flips is narrowed to 1e-4 of the factor. inputs,
+    values: of the comparison and of its plausible shops, where they are known already.
     """
     if result.cheapest is None:
         return ()
-    inputs, levers = _levers(result)
+    inputs = inputs or inputs_for(result)
+    levers = _levers(result, inputs)
     if not levers:
         return ()
+    if values is None:
+        values = inputs.values(scores(DRAWS, len(inputs.inputs), SEED))
     choose = _chooser(result, inputs, levers)
-    sides = [np.geomspace(1.0, span, TRIED + 1) for lever in levers for span in lever.span]
     which = np.repeat(np.arange(len(levers)), 2)
+    spans = np.concatenate([lever.span for lever in levers])
     now = result.outcomes.index(result.cheapest)
-    low, high, flipped = _first_flips(choose, which, np.stack(sides), now)
-    for _ in range(ROUNDS):
-        low, high, _ = _first_flips(choose, which, np.geomspace(low, high, CUTS + 1, axis=1), now)
-    after, works = choose(which, high)
-    flips = [
-        _flip(result, levers[which[i]], float(high[i]), int(after[i]), bool(works[i, now])) if flipped[i] else None
-        for i in range(which.size)
-    ]
-    found = [_switch(lever, flips[2 * i], flips[2 * i + 1]) for i, lever in enumerate(levers)]
-    return tuple(sorted(found, key=lambda s: np.inf if s.nearest is None else abs(np.log(s.nearest.factor))))
+    found = _first_flips(choose, which, np.geomspace(1.0, spans, TRIED + 1, axis=1), now)
+    flips: list[Flip | None] = [None] * which.size
+    rows = np.flatnonzero(found.flipped)
+    if rows.size:
+        which, found = which[rows], found.of(rows)
+        for _ in range(ROUNDS):
+            found = _first_flips(choose, which, np.geomspace(found.keeps, found.flips, CUTS + 1, axis=1), now)
+        for place, row in enumerate(rows):
+            flips[row] = _flip(result, levers[which[place]], values, *found.at(place))
+    switches = [_switch(lever, flips[2 * i], flips[2 * i + 1]) for i, lever in enumerate(levers)]
+    return tuple(sorted(switches, key=lambda s: np.inf if s.nearest is None else abs(np.log(s.nearest.factor))))
 
 
 def swings(result: Comparison) -> tuple[Swing, ...]:
@@ -117,7 +129,8 @@ def swings(result: Comparison) -> tuple[Swing, ...]:
     rivals = nearest_rivals(result)
     if rivals is None:
         return ()
-    inputs, levers = _levers(result)
+    inputs = inputs_for(result)
+    levers = _levers(result, inputs)
     if not levers:
         return ()
     moved = _likely(inputs, 2 * len(levers))
@@ -157,27 +170,47 @@ def _chooser(result: Comparison, inputs: Inputs, levers: Sequence[Lever]) -> Cho
     return choose
 
 
-def _first_flips(
-    choose: Chooser, which: NDArray[np.intp], factors: Floats, now: int
-) -> tuple[Floats, Floats, NDArray[np.bool_]]:
-    """Return the last factor that keeps the choice and the first that flips it, and whether any of a row does.
+@dataclass(frozen=True, eq=False)
+class _Found:
+    """Where the choice first flips on each row: the last factor that keeps it, the first that flips it, if any does.
+
+    after: the cheapest from there on, -1 for none; works: whether the choice so far works there.
+    """
+
+    keeps: Floats
+    flips: Floats
+    flipped: NDArray[np.bool_]
+    after: Whole
+    works: NDArray[np.bool_]
+
+    def of(self, rows: NDArray[np.intp]) -> _Found:
+        return _Found(self.keeps[rows], self.flips[rows], self.flipped[rows], self.after[rows], self.works[rows])
+
+    def at(self, row: int) -> tuple[float, int, bool]:
+        return float(self.flips[row]), int(self.after[row]), bool(self.works[row])
+
+
+def _first_flips(choose: Chooser, which: NDArray[np.intp], factors: Floats, now: int) -> _Found:
+    """Return where the choice first flips on each row.
 
     factors: away from 1, shape (rows, n), the first of each row keeping the choice.
     """
-    cheapest, _ = choose(np.repeat(which, factors.shape[1]), factors.reshape(-1))
-    other = cheapest.reshape(factors.shape) != now
+    cheapest, works = choose(np.repeat(which, factors.shape[1]), factors.reshape(-1))
+    cheapest, works = cheapest.reshape(factors.shape), works[:, now].reshape(factors.shape)
+    other = cheapest != now
     other[:, 0] = False
     flipped = other.any(axis=1)
     first = np.where(flipped, other.argmax(axis=1), factors.shape[1] - 1)
     row = np.arange(len(factors))
-    return factors[row, first - 1], factors[row, first], flipped
+    return _Found(factors[row, first - 1], factors[row, first], flipped, cheapest[row, first], works[row, first])
 
 
-def _flip(result: Comparison, lever: Lever, factor: float, after: int, works: bool) -> Flip:
+def _flip(
+    result: Comparison, lever: Lever, values: Mapping[Place, Floats], factor: float, after: int, works: bool
+) -> Flip:
     one = lever.figures[0] if len(lever.figures) == 1 else None
-    within = all(f.low * (1 - ONE) <= f.likely * factor <= f.high * (1 + ONE) for f in lever.figures)
     name = result.outcomes[after].name if after >= 0 else None
-    return Flip(factor, one.likely * factor if one else None, name, not works, within)
+    return Flip(factor, one.likely * factor if one else None, name, not works, lever.share_beyond(factor, values))
 
 
 def _switch(lever: Lever, below: Flip | None, above: Flip | None) -> Switch:

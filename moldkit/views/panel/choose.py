@@ -29,6 +29,7 @@ from moldkit.views.panel.aside import Aside
 from moldkit.views.panel.controls import Controls
 from moldkit.views.panel.facts import facts_html
 from moldkit.views.panel.guard import guarded
+from moldkit.views.panel.switches import UNITS, switch
 from moldkit.views.panel.workbench import Workbench
 from moldkit.views.rows import method_headings, method_rows, open_figure, technique_headings, technique_rows
 from moldkit.views.sure_words import firmness_words
@@ -39,7 +40,6 @@ from moldkit.views.widgets.figure_table import FigureTable
 from moldkit.views.widgets.verdict_band import VerdictBand
 
 FARTHEST = {"to 100 castings": 100, "to 1 000 castings": 1_000, "to ten times the run": 0}
-UNITS: dict[str, System] = {"mm, kg": "metric", "in, lb": "us"}
 COST_HEIGHT, MAP_HEIGHT = 460, 340
 # Plausible shops that are drawn for the words on firmness: enough for two in a hundred.
 FIRM_DRAWS = 1_000
@@ -141,11 +141,7 @@ class ChooseATechnique(widgets.VBox):  # type: ignore[misc]
         self.said = widgets.HTML()
 
     def _toggles(self, options: list[str], name: str) -> widgets.ToggleButtons:
-        made = widgets.ToggleButtons(options=options, style={"button_width": "auto"})
-        made.add_class("moldkit-switch")
-        made.observe(lambda _: self._guard(self._switched), names="value")
-        made.tooltip = name
-        return made
+        return switch(options, lambda: self._guard(self._switched), name)
 
     def _button(self, label: str, action: Callable[[], object]) -> widgets.Button:
         made = widgets.Button(description=label, layout=widgets.Layout(width="auto"))

@@ -24,6 +24,7 @@ from moldkit.views.flat_view import flat_view
 from moldkit.views.panel.facts import facts_html
 from moldkit.views.panel.guard import guarded
 from moldkit.views.panel.pattern_controls import MeshChoice, PatternControls
+from moldkit.views.panel.switches import UNITS, switch
 from moldkit.views.pattern_colours import COLOURINGS
 from moldkit.views.pattern_view import HEIGHT, pattern_view
 from moldkit.views.seen_text import report_html, seen_report
@@ -31,7 +32,6 @@ from moldkit.views.tables import fact_rows
 from moldkit.views.widgets.chart import Chart
 from moldkit.views.widgets.verdict_band import VerdictBand
 
-UNITS: dict[str, System] = {"mm, kg": "metric", "in, lb": "us"}
 # What is done up to each share of the time.
 STAGES = (
     (0.20, "Loading the mesh …"),
@@ -86,17 +86,11 @@ class ReadThePattern(widgets.VBox):  # type: ignore[misc]
         self.view.on_flat(self._flat)
         self.progress = widgets.FloatProgress(min=0.0, max=1.0, layout=widgets.Layout(width="98%", visibility="hidden"))
         self.doing = widgets.HTML(layout=widgets.Layout(height="24px"))
-        self.colouring = self._toggles([(ramp.name, key) for key, ramp in COLOURINGS.items()])
-        self.units = self._toggles(list(UNITS))
+        self.colouring = switch([(ramp.name, key) for key, ramp in COLOURINGS.items()], self._switched, "Colouring")
+        self.units = switch(list(UNITS), self._switched, "Units")
         self.report, self.facts, self.said = widgets.HTML(), widgets.HTML(), widgets.HTML()
         self.take = widgets.Button(description="Take it to the technique", layout=widgets.Layout(width="auto"))
         self.take.on_click(lambda _: self._guard(self.job_file))
-
-    def _toggles(self, options: list[Any]) -> widgets.ToggleButtons:
-        made = widgets.ToggleButtons(options=options, style={"button_width": "auto"})
-        made.add_class("moldkit-switch")
-        made.observe(lambda _: self._guard(self._show), names="value")
-        return made
 
     def _children(self) -> list[widgets.Widget]:
         mending = widgets.Accordion([widgets.VBox(self.controls.repair)], titles=["Bodies and mending"])
@@ -125,6 +119,9 @@ class ReadThePattern(widgets.VBox):  # type: ignore[misc]
     def system(self) -> System:
         """The units shown."""
         return UNITS[self.units.value]
+
+    def _switched(self) -> None:
+        self._guard(self._show)
 
     def _guard(self, action: Callable[[], object]) -> None:
         """Do what the page asks; trouble becomes one sentence in the page."""

@@ -68,12 +68,22 @@ class Workbench:
 
         Trouble leaves the last good case and result in place and is told to those who listen.
         """
+
+        def taken() -> None:
+            case = edit(self._moving)
+            if case != self._moving or (settled and not self.settled):
+                self._take(case, settled)
+
+        self._tried(taken)
+
+    def again(self) -> None:
+        """Compare the case as it stands anew: a file that it is taken from says something else now."""
+        self._tried(lambda: self._show(self._moving, self._compare(self._moving), settled=True))
+
+    def _tried(self, action: Callable[[], None]) -> None:
         with self.lock:
             try:
-                case = edit(self._moving)
-                if case == self._moving and (self.settled or not settled):
-                    return
-                self._take(case, settled)
+                action()
             except MoldkitError as fault:
                 self._tell(self._on_problem, str(fault))
             except Exception as fault:

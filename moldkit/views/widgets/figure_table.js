@@ -94,7 +94,8 @@ function showName(name, row, action) {
   mark(name, { "aria-label": `${row.heading}, ${action}`, "aria-pressed": row.chosen });
 }
 
-function showCell(td, cell, row, place, { headings, opened, id, panelId }) {
+function showCell(td, cell, row, place, { headings, left, opened, id, panelId }) {
+  mark(td, { "data-left": left.includes(place + 1) || null });
   const figure = face(td, Boolean(cell.key));
   write(figure, cell.text);
   let note = figure.nextElementSibling;
@@ -151,6 +152,10 @@ function showLine(node, line) {
   for (const part of [formula, putIn, source]) part.hidden = !part.textContent;
 }
 
+function scrolls({ scrollWidth, clientWidth, scrollHeight, clientHeight }) {
+  return scrollWidth > clientWidth || scrollHeight > clientHeight;
+}
+
 // ---- the widget -----------------------------------------------------------------------------------
 
 function render({ model, el }) {
@@ -171,19 +176,38 @@ function render({ model, el }) {
   el.append(root);
   const known = new Map(); // a row's nodes by its key
   let widths = { of: "", digits: [] };
+  let inSight = ""; // place and key of the chosen row that was last brought into sight
 
   function showTable() {
     const [rows, headings, action] = ["rows", "headings", "row_action"].map((name) => model.get(name));
+    const left = model.get("left");
     const at = root.contains(document.activeElement) ? document.activeElement : null;
-    fill(head, headings, () => element("th", "", { scope: "col" }), write);
+    fill(head, headings, () => element("th", "", { scope: "col" }), (th, heading, place) => {
+      write(th, heading);
+      mark(th, { "data-left": left.includes(place) || null });
+    });
     showWidths(headings, rows);
     for (const { key } of rows) if (!known.has(key)) known.set(key, makeRow());
     arrange(body, rows.map(({ key }) => known.get(key).row));
     const panelId = model.get("working_height") ? panel.id : null;
-    const view = { headings, action, opened: model.get("opened"), id, panelId };
+    const view = { headings, left, action, opened: model.get("opened"), id, panelId };
     for (const row of rows) showRow(known.get(row.key), row, view);
     for (const [key, { row }] of known) if (row.parentNode !== body) known.delete(key);
     if (at && document.activeElement !== at) (at.isConnected ? at : box).focus({ preventScroll: true });
+    keepInSight(rows.findIndex((row) => row.chosen), rows);
+  }
+
+  /** Where the table scrolls, brings the chosen row into sight when another is chosen or it has moved. */
+  function keepInSight(place, rows) {
+    const where = place < 0 ? "" : `${place} ${rows[place].key}`;
+    if (where && where !== inSight && model.get("most_height")) {
+      const [seen, row] = [box, body.children[place]].map((node) => node.getBoundingClientRect());
+      const above = seen.top + head.getBoundingClientRect().height - row.top;
+      const below = row.bottom - seen.top - box.clientHeight;
+      if (above > 0) box.scrollTop -= above;
+      else if (below > 0) box.scrollTop += below;
+    }
+    inSight = where;
   }
 
   function showWidths(headings, rows) {
@@ -217,6 +241,7 @@ function render({ model, el }) {
       node.hidden = !model.get(name);
     }
     mark(box, { "aria-label": model.get("caption") || "Table" });
+    box.style.maxHeight = model.get("most_height") ? `${model.get("most_height")}px` : "";
     panel.style.height = `${model.get("working_height")}px`;
     panel.hidden = !model.get("working_height");
     root.classList.toggle("moldkit-table-dimmed", model.get("dimmed"));
@@ -256,14 +281,14 @@ function render({ model, el }) {
     shut();
   }
 
-  // Where the table is wider than its box, the box can be scrolled with the keyboard.
-  const sizes = new ResizeObserver(() => mark(box, { tabindex: box.scrollWidth > box.clientWidth ? 0 : -1 }));
+  // Where the table is larger than its box, the box can be scrolled with the keyboard.
+  const sizes = new ResizeObserver(() => mark(box, { tabindex: scrolls(box) ? 0 : -1 }));
   for (const node of [box, table]) sizes.observe(node);
   root.addEventListener("click", clicked);
   root.addEventListener("keydown", keyed);
-  model.on("change:rows change:headings change:row_action change:opened change:working_height", showTable);
+  model.on("change:rows change:headings change:left change:row_action change:opened change:working_height", showTable);
   model.on("change:working change:empty_text", showWorking);
-  model.on("change:caption change:working_height change:dimmed change:notice", dress);
+  model.on("change:caption change:most_height change:working_height change:dimmed change:notice", dress);
   for (const show of [dress, showTable, showWorking]) show();
   return () => {
     sizes.disconnect();

@@ -36,6 +36,8 @@ class FigureTable(anywidget.AnyWidget):
     row_action: what choosing a row does ("cast by this method"); with it a row's heading is a button.
     opened: the key of the figure whose working is open. working: what the panel shows, {} for nothing, else
     {"title", "lines": [{"depth", "name", "formula", "put_in", "result", "source"}]}, as `quantity.working` tells it.
+    left: places of the columns that are set from the left, as words are; the first and the last always are.
+    most_height: [px], of the table: a longer one scrolls under its headings; 0 for as long as it is.
     working_height: [px], of the panel; 0 for none. empty_text: what the panel says when it shows no working.
     dimmed: the figures are out of date. notice: one line over the lower edge.
     """
@@ -46,6 +48,8 @@ class FigureTable(anywidget.AnyWidget):
     caption = traitlets.Unicode("").tag(sync=True)
     headings = traitlets.List(traitlets.Unicode()).tag(sync=True)
     rows: Any = traitlets.List().tag(sync=True)
+    left = traitlets.List(traitlets.Int()).tag(sync=True)
+    most_height = traitlets.Int(0, min=0).tag(sync=True)
     row_action = traitlets.Unicode("").tag(sync=True)
     opened = traitlets.Unicode("").tag(sync=True)
     working = traitlets.Dict().tag(sync=True)
@@ -141,10 +145,10 @@ class FigureTable(anywidget.AnyWidget):
 
     def _as_html(self) -> str:
         """Return the table as static HTML, for where no kernel runs."""
-        last = len(self.headings) - 1
+        from_left = {0, *self.left, len(self.headings) - 1}
 
         def cell(kind: str, place: int, text: str) -> str:
-            side = "left" if place in (0, last) else "right"
+            side = "left" if place in from_left else "right"
             return f'<{kind} style="text-align: {side}">{html.escape(text)}</{kind.split(maxsplit=1)[0]}>'
 
         heads = "".join(cell('th scope="col"', place, text) for place, text in enumerate(self.headings))

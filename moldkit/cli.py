@@ -62,11 +62,7 @@ def _parser() -> argparse.ArgumentParser:
     compare.add_argument("--sure", action="store_true", help="say how firm the verdict is, and what would turn it")
     compare.set_defaults(do=_compare)
 
-    export = commands.add_parser("export", help="write what a client or the bench needs")
-    export.add_argument("job", metavar="JOB.toml", type=Path)
-    export.add_argument("--to", metavar="DIR", type=Path, required=True, help="folder to write; made if missing")
-    export.add_argument("--run", metavar="N", help="number of castings, in place of the job's")
-    export.set_defaults(do=_export)
+    export = _export_parser(commands)
 
     log_command.add_arguments(commands)
 
@@ -81,6 +77,21 @@ def _parser() -> argparse.ArgumentParser:
         command.add_argument("--data", metavar="DIR", help="data folder (else MOLDKIT_DATA, else the nearest data/)")
         command.add_argument("--debug", action="store_true", default=argparse.SUPPRESS, help=argparse.SUPPRESS)
     return parser
+
+
+def _export_parser(commands: Any) -> argparse.ArgumentParser:
+    """Add the command export and return its parser."""
+    export: argparse.ArgumentParser = commands.add_parser("export", help="write what a client or the bench needs")
+    export.add_argument("job", metavar="JOB.toml", type=Path)
+    export.add_argument("--to", metavar="DIR", type=Path, required=True, help="folder to write; made if missing")
+    export.add_argument("--run", metavar="N", help="number of castings, in place of the job's")
+    export.add_argument("--technique", metavar="NAME", help="of the bench sheets; else the cheapest that works")
+    export.add_argument("--units", choices=("metric", "us"), default="metric", help="of the bench sheets")
+    export.add_argument("--paper", choices=("A4", "Letter"), help="of the bench sheets; else as goes with the units")
+    export.add_argument("--date", metavar="2026-11-25", help="the day on pages and sheets; else today")
+    export.add_argument("--start", metavar="09:00", help="when work begins; else the times are left to fill in")
+    export.set_defaults(do=_export)
+    return export
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -213,8 +224,17 @@ def _sure_record(result: Any) -> dict[str, Any]:
 
 def _export(arguments: argparse.Namespace) -> int:
     from moldkit.views.export import export_job
+    from moldkit.views.sheets.bench import clock_time, day
+    from moldkit.views.sheets.printing import Printing
 
-    for written in export_job(_compared(arguments), arguments.to):
+    printing = Printing(
+        arguments.technique,
+        arguments.units,
+        arguments.paper,
+        None if arguments.date is None else day(arguments.date),
+        None if arguments.start is None else clock_time(arguments.start),
+    )
+    for written in export_job(_compared(arguments), arguments.to, printing):
         print(written)
     return 0
 
@@ -229,9 +249,11 @@ def _data_copy(arguments: argparse.Namespace) -> int:
 
 def _data_check(arguments: argparse.Namespace) -> int:
     from moldkit.mold_log import read_log
+    from moldkit.study.bench.cautions import load_cautions
     from moldkit.study.knowledge import load_knowledge
 
     knowledge = load_knowledge(arguments.data)
     read_log(knowledge.folder)
+    load_cautions(knowledge.folder)
     print(f"{knowledge.folder}: every table is in order.")
     return 0

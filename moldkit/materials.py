@@ -7,9 +7,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from moldkit.errors import InputError, unknown
-from moldkit.tables import Row, load_table
+from moldkit.tables import Row, column_dictionary, load_table
 
 DEFAULT_RUBBER = "platinum silicone"
+# A kit's own price for each kilogram lies within so many times the row's price a kilogram, and no farther below it.
+KIT_PRICE_MOST = 4.0
 
 
 @dataclass(frozen=True)
@@ -27,7 +29,10 @@ def load_materials(folder: Path) -> Materials:
     """Return the material tables of a data folder; raises InputError for the first fault in any of them."""
 
     def by_name(table: str) -> dict[str, Row]:
-        return {row.name: row for row in load_table(folder, table)}
+        rows = {row.name: row for row in load_table(folder, table)}
+        for row in rows.values():
+            _check_kits(row, table)
+        return rows
 
     return Materials(
         by_name("rubbers"),
@@ -36,6 +41,19 @@ def load_materials(folder: Path) -> Materials:
         by_name("supplies"),
         by_name("surfaces"),
     )
+
+
+def _check_kits(row: Row, table: str) -> None:
+    """Raise InputError where a kit's own price does not fit the row's price: most likely it is a kilogram's."""
+    price = row.quantity("price").value if "kits" in row.values else 0.0
+    for kit in row.kits("kits") if price else ():
+        if kit.price is None or price / KIT_PRICE_MOST <= kit.price / kit.size <= price * KIT_PRICE_MOST:
+            continue
+        column = column_dictionary(table)["kits"].headers[0]
+        raise InputError(
+            f"{row.where}, column {column!r}: {kit.size:g}={kit.price:g} comes to {kit.price / kit.size:.3g} for each "
+            f"unit of size, where the row's price is {price:g}; write the price of the whole kit."
+        )
 
 
 def rubber_families(rubbers: Mapping[str, Row]) -> tuple[str, ...]:

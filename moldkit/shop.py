@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import datetime
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +19,14 @@ from moldkit.tables import (
     range_quantity,
 )
 from moldkit.units import ACCEPTED, dimension_of, from_si, parse, parse_number
+
+
+@dataclass(frozen=True)
+class Person:
+    """Somebody who works in the shop: a name and what they can do (skills of the step table)."""
+
+    name: str
+    skills: frozenset[str]
 
 
 def read_toml(path: Path) -> dict[str, Any]:
@@ -85,6 +95,8 @@ def _value(column: Column, given: Any, place: str, source: str) -> Any:
         if not isinstance(given, list):
             raise InputError(f"{place}: {given!r} is not a list; write for instance [110, 160].")
         return tuple(sorted(_single(column, part, place, source).value for part in given))
+    if column.kind in _OF_KIND:
+        return _OF_KIND[column.kind](column, given, place)
     if column.kind == "range":
         return _range(column, given, place, source)
     return _single(column, given, place, source)
@@ -97,6 +109,8 @@ def _file_number(column: Column, given: Any, place: str) -> float:
         number = float(from_si(parse(given, dimension_of(column.unit), place), column.unit))
     else:
         number = parse_number(given, place)
+    if column.kind == "integer" and number != int(number):
+        raise InputError(f"{place}: {given!r} is not a whole number; round it.")
     return check_bounds(place, column, number)
 
 
@@ -116,3 +130,75 @@ def _range(column: Column, given: Any, place: str, source: str) -> Quantity:
             raise InputError(f"{place}: {key} is missing; write {{low = ..., likely = ..., high = ...}}.")
     numbers = [_file_number(column, given[key], place) for key in ("low", "likely", "high")]
     return range_quantity(column, numbers, column.name.replace("_", " "), {"": source}, place)
+
+
+def _people(column: Column, given: Any, place: str) -> tuple[Person, ...]:
+    """Return the people of a shop; one without skills can do everything."""
+    if not isinstance(given, list) or not given:
+        raise InputError(f'{place}: {given!r} is no list; write for instance [{{name = "Kit", skills = ["caster"]}}].')
+    people = tuple(_person(column, one, f"{place}, number {n}") for n, one in enumerate(given, start=1))
+    names = [person.name for person in people]
+    for name in names:
+        if names.count(name) > 1:
+            raise InputError(f"{place}: {name!r} stands twice; give each person a name of their own.")
+    return people
+
+
+def _person(column: Column, given: Any, place: str) -> Person:
+    if not isinstance(given, Mapping):
+        raise InputError(f'{place}: {given!r} is no person; write for instance {{name = "Kit", skills = ["caster"]}}.')
+    for key in given:
+        if key not in ("name", "skills"):
+            raise unknown("key", str(key), ("name", "skills"), place)
+    name, skills = given.get("name"), given.get("skills", list(column.choices))
+    if not isinstance(name, str) or not name.strip():
+        raise InputError(f"{place}: has no name; give one as text.")
+    if not isinstance(skills, list) or not skills:
+        raise InputError(f'{place} skills: {skills!r} is no list of skills; write for instance ["caster"].')
+    return Person(name.strip(), frozenset(_word(column, skill, f"{place} skills", "skill") for skill in skills))
+
+
+def _word(column: Column, given: Any, place: str, kind: str) -> str:
+    if not isinstance(given, str) or given not in column.choices:
+        raise unknown(kind, str(given), column.choices, place)
+    return given
+
+
+def _days(column: Column, given: Any, place: str) -> tuple[str, ...]:
+    """Return weekdays in the order of the week."""
+    if not isinstance(given, list) or not given:
+        raise InputError(f'{place}: {given!r} is no list of weekdays; write for instance ["Monday", "Tuesday"].')
+    days = {_word(column, day, place, "weekday") for day in given}
+    return tuple(day for day in column.choices if day in days)
+
+
+def _dates(column: Column, given: Any, place: str) -> tuple[datetime.date, ...]:
+    """Return dates, sorted; they stand in the file as TOML dates, without quotation marks."""
+    if not isinstance(given, list):
+        raise InputError(f"{place}: {given!r} is no list of dates; write for instance [2026-12-25].")
+    return tuple(sorted({parse_date(day, place) for day in given}))
+
+
+def parse_date(given: Any, place: str) -> datetime.date:
+    """Return a date of a TOML file; raises InputError for anything else."""
+    if isinstance(given, datetime.datetime) or not isinstance(given, datetime.date):
+        raise InputError(f"{place}: {given!r} is not a date; write year-month-day without quotation marks: 2026-12-18.")
+    return given
+
+
+def _clock(column: Column, given: Any, place: str) -> Quantity:
+    """Return a time of day, "08:00" or a TOML time [s after midnight]."""
+    try:
+        moment = given if isinstance(given, datetime.time) else datetime.time.fromisoformat(given)
+    except (TypeError, ValueError):
+        raise InputError(f'{place}: {given!r} is not a time of day; write for instance "08:00".') from None
+    seconds = 3600.0 * moment.hour + 60.0 * moment.minute + moment.second
+    return Quantity(column.name.replace("_", " "), seconds, "s", source=place)
+
+
+_OF_KIND: dict[str, Callable[[Column, Any, str], Any]] = {
+    "people": _people,
+    "days": _days,
+    "dates": _dates,
+    "clock": _clock,
+}

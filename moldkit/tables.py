@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from moldkit.errors import InputError, nearest
+from moldkit.kit_sizes import Kit, parse_kits
 from moldkit.quantity import Quantity
 from moldkit.units import ACCEPTED, SI, parse_number, to_si
 
@@ -51,7 +52,7 @@ class Column:
     @property
     def headers(self) -> tuple[str, ...]:
         """The column's headers in the file."""
-        unit = f" [{self.unit}]" if self.unit and self.kind in ("range", "number", "integer", "list") else ""
+        unit = f" [{self.unit}]" if self.unit and self.kind in ("range", "number", "integer", "list", "kits") else ""
         if self.kind == "range":
             return tuple(f"{self.name} {part}{unit}" for part in PARTS)
         return (f"{self.name}{unit}",)
@@ -101,6 +102,11 @@ class Row:
     def words(self, column: str) -> frozenset[str]:
         """Return the set in `column`."""
         found: frozenset[str] = self.values[column]
+        return found
+
+    def kits(self, column: str) -> tuple[Kit, ...]:
+        """Return the kits in `column`, the smallest first."""
+        found: tuple[Kit, ...] = self.values[column]
         return found
 
     def numbers(self, column: str) -> tuple[float, ...]:
@@ -217,13 +223,15 @@ def _value(row: str, where: str, column: Column, cells: list[str], sources: Mapp
     if not cell:
         if column.required:
             raise InputError(f"{place}: is empty; give {column.meaning}.")
-        return {"set": frozenset(), "list": (), "optional": None}.get(column.kind, "")
+        return {"set": frozenset(), "list": (), "kits": (), "optional": None}.get(column.kind, "")
     if column.kind in ("number", "integer", "optional"):
         return _number(place, column, cell)
     if column.kind == "flag":
         if cell not in ("yes", "no"):
             raise InputError(f"{place}: {cell!r} is neither yes nor no; write one of them.")
         return cell == "yes"
+    if column.kind == "kits":
+        return parse_kits(cell, place, lambda number: check_bounds(place, column, number))
     if column.kind in ("set", "list"):
         parts = [part.strip() for part in cell.split(";") if part.strip()]
         if column.kind == "set":

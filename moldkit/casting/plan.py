@@ -8,6 +8,8 @@ from typing import Any
 
 import numpy as np
 
+from moldkit.batches import Batches, Clock, batches_of
+from moldkit.cure import time_in_room
 from moldkit.errors import InputError
 from moldkit.pattern.pattern import Pattern
 from moldkit.quantity import Quantity
@@ -44,10 +46,12 @@ class CastingPlan:
 
     Quantities: mass (of the casting material in the mold) [kg], attended [s], cure [s], a_day (pours a mold
     gives in a day), wall (of a hollow casting) [m], material_cost, labor_cost, cost.
+    batches: of the casting material for one pour, with what is lost.
     """
 
     quantities: Mapping[str, Quantity]
     steps: tuple[Quantity, ...]
+    batches: Batches
 
     def __getitem__(self, name: str) -> Quantity:
         """Return a quantity by name."""
@@ -63,6 +67,7 @@ COMMON_STEPS = (
     ("finish", "area", True),
 )
 SESSION = "set up a session"
+MELTED = ("wax", "metal")
 
 
 def solid(pattern: Pattern, mold: MoldAtHand, materials: CastingMaterials) -> Quantity:
@@ -119,7 +124,7 @@ def pour(
         for name, driver, each_casting in COMMON_STEPS
     ]
     each += [_time(steps, name, None) for name in extra]
-    cure = material.quantity("demold_time")
+    cure = time_in_room(material, "demold_time", shop)
     a_day = _a_day(each, cure, shop)
     session = _time(steps, SESSION, None)
     share = Quantity(
@@ -141,7 +146,19 @@ def pour(
     return CastingPlan(
         {"volume": volume, "mass": mass, "attended": attended, "cure": cure, "a_day": a_day, **hollow_wall, **costs},
         (*each, share),
+        _batches(mass, material, shop),
     )
+
+
+def _batches(mass: Quantity, material: Row, shop: Row) -> Batches:
+    """Return the batches of a pour. A melt is kept hot and a foam is one charge: for them no pot life runs."""
+    loss = shop.quantity("casting_loss")
+    poured = Quantity("casting material to mix", mass.value * (1 + loss.value), "kg", "mass x (1 + loss)", (mass, loss))
+    clock = None
+    if material.text("chemistry") not in MELTED and not np.any(material.quantity("foam_pressure").value > 0):
+        pot_life = time_in_room(material, "pot_life", shop)
+        clock = Clock(pot_life, shop.quantity("casting_mixing_start"), shop.quantity("casting_mixing_rate"))
+    return batches_of(poured, shop.quantity("batch_most"), clock)
 
 
 def _time(steps: Mapping[str, Row], step: str, driver: Quantity | None, times: int = 1) -> Quantity:

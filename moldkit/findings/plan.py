@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import inspect
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -25,11 +26,27 @@ LEVELS = ("", "note", "caution", "stop")
 
 
 @dataclass(frozen=True)
+class Deadline:
+    """A run's date beside its plan: wanted by `due`, begun on `start`, with `molds` side by side out on `finish`.
+
+    finish: None where the run cannot be planned, and `fault` says why; with_more: finds, when it is asked, (molds,
+    finish) of the fewest molds that are in time, or of the soonest finish there is.
+    """
+
+    due: datetime.date
+    start: datetime.date
+    molds: int
+    finish: datetime.date | None
+    fault: str
+    with_more: Callable[[], tuple[int, datetime.date]]
+
+
+@dataclass(frozen=True)
 class Situation:
     """Everything a rule may look at: the technique's row (its traits), the plans, the pattern, the materials.
 
     life_known: the pair has a life row or the job states a life; remake_chance: chance that the run wears out
-    the first mold.
+    the first mold; deadline: where the job has one, at one size.
     """
 
     technique: Row
@@ -44,6 +61,7 @@ class Situation:
     release: bool
     life_known: bool
     remake_chance: float
+    deadline: Deadline | None = None
 
     @property
     def degassed(self) -> bool:

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from moldkit.findings.plan import CAUTION, NOTE, STOP, Raised, Situation, level_of, limit, when
+from moldkit.loads.closure import opened_outline
 from moldkit.loads.fit import shortfall_in_vessel, shortfall_of_tubes
 from moldkit.loads.statics import closure_force
 from moldkit.quantity import Quantity
@@ -113,22 +114,14 @@ def brushed_skin_under_vacuum(s: Situation, row: Row) -> Raised | None:
     return when(applies, level_of(row), lambda say: "air trapped between brushed coats swells under vacuum.")
 
 
-def _opened_outline(s: Situation) -> Quantity:
-    """Return the larger outline on which a mold can open: along its parting, or at the open base; all cavities."""
-    side, base, pieces = s.pattern.silhouette_area, s.pattern.footprint_area, s.plan["pieces"]
-    parted = np.where(np.asarray(pieces.value) > 1, side.value, 0.0)
-    stands = base.value if s.pattern.stands_on_base else 0.0
-    value = s.plan.cavities * np.maximum(parted, stands)
-    words = "the larger of the outline at the parting and the open base, in all cavities"
-    return Quantity("outline that opens", value[()], "m2", words, (side, base))
-
-
 def foam_pushes_the_mold(s: Situation, row: Row) -> Raised | None:
     """A rising foam opens a closed mold: the closure must hold its pressure on the outline."""
     if not s.method.flag("foam"):
         return None
     pressure = s.material.quantity("foam_pressure")
-    force = closure_force(pressure, _opened_outline(s))
+    side, base, stands = s.pattern.silhouette_area, s.pattern.footprint_area, s.pattern.stands_on_base
+    outline = opened_outline(side, base, s.plan["pieces"], s.plan.cavities, stands=stands)
+    force = closure_force(pressure, outline)
     holds = s.shop.quantity("closure_limit")
     share = force.value / holds.value
     caution, stop = limit(row, "caution_at", "share").value, limit(row, "stop_at", "share").value

@@ -1,4 +1,4 @@
-"""Rules of size: weight in the hands, litres of rubber, small pieces, pot life, head."""
+"""Rules of size: weight in the hands, litres of rubber, small pieces, head."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ import numpy as np
 
 from moldkit.findings.plan import CAUTION, STOP, Raised, Situation, level_of, limit, when
 from moldkit.loads.statics import filled_mass
-from moldkit.quantity import Quantity
 from moldkit.tables import Row
 
 
@@ -50,22 +49,6 @@ def skin_unusual(s: Situation, row: Row) -> Raised | None:
     level = np.where(thick > stop, STOP, np.where(thick > caution, CAUTION, 0))[()]
     words = "a skin of {} on a piece of {} is hardly a skin any more."
     return Raised(level, lambda say: words.format(say(skin), say(longest))) if np.any(level) else None
-
-
-def pot_life_too_short(s: Situation, row: Row) -> Raised | None:
-    """The batch must be mixed, degassed and poured within its pot life."""
-    if s.technique.text("goes_on") != "poured":
-        return None
-    start, rate = s.shop.quantity("mixing_start"), s.shop.quantity("mixing_rate")
-    batch = np.minimum(s.plan["rubber_mass"].value, s.shop.quantity("batch_most").value)
-    needed = Quantity("time to mix, degas and pour a batch", start.value + rate.value * batch, "s")
-    mass, pot_life = Quantity("batch", batch, "kg"), s.rubber.quantity("pot_life")
-    words = f"a batch of {{}} takes {{}} to mix, degas and pour, and {s.rubber.name} stays pourable for {{}}."
-    return when(
-        needed.value > pot_life.value,
-        level_of(row),
-        lambda say: words.format(say(mass), say(needed), say(pot_life)),
-    )
 
 
 def high_or_many_batch_skin_pour(s: Situation, row: Row) -> Raised | None:

@@ -11,14 +11,17 @@ import numpy as np
 from moldkit.casting.plan import CastingMaterials, CastingPlan, MoldAtHand
 from moldkit.economics.life import Life, life_row, median_life
 from moldkit.economics.many_lives import share_worn
+from moldkit.economics.purchases import Need, needs_of
 from moldkit.errors import InputError, unknown
-from moldkit.findings.plan import Finding, Raised, Situation, findings_at, raised, ruled_out_by, stopped
+from moldkit.findings.plan import Deadline, Finding, Raised, Situation, findings_at, raised, ruled_out_by, stopped
+from moldkit.kit_sizes import Kit
 from moldkit.materials import rubber_for, shell_for
 from moldkit.pattern.pattern import Pattern
 from moldkit.pattern.reading import Reading
 from moldkit.quantity import Quantity
 from moldkit.shop import with_overrides
 from moldkit.study.case import Case
+from moldkit.study.deadline import deadline_of
 from moldkit.study.knowledge import Knowledge, Technique
 from moldkit.study.patterns import pattern_of, scale_of
 from moldkit.tables import Row
@@ -36,7 +39,8 @@ class Outcome:
 
     stop: whether it is ruled out; life: None where nothing is known of the pair, or where its median or its spread is
     an array over draws; median [pours] and spread (coefficient of variation from mold to mold): None where nothing is
-    known of the pair; first, remake, pour: costs of the first mold, of a remake and of one pour.
+    known of the pair; first, remake, pour: costs of the first mold, of a remake and of one pour, materials by weight;
+    needs: what a run takes of each material.
     """
 
     technique: Technique
@@ -53,6 +57,7 @@ class Outcome:
     attended_first: Quantity
     attended_remake: Quantity
     elapsed_first: Quantity
+    needs: tuple[Need, ...]
 
     @property
     def name(self) -> str:
@@ -161,7 +166,7 @@ def _outcome(setting: Setting, technique: Technique, pattern: Pattern) -> Outcom
     life, chance = _one_life(median, spread, pours)
     situation = Situation(
         row, plan, casting, pattern, setting.surface, rubber, setting.material, setting.method, setting.shop,
-        case.release, median is not None, chance,
+        case.release, median is not None, chance, _deadline(setting, technique, pattern, plan, casting, life),
     )  # fmt: skip
     found = tuple(raised(knowledge.rules, situation))
     if not pattern.survives:
@@ -177,16 +182,37 @@ def _outcome(setting: Setting, technique: Technique, pattern: Pattern) -> Outcom
     )
     return Outcome(
         technique, plan, casting, found, stopped(found), life, median, spread, first, remake, casting["cost"],
-        attended, again, elapsed,
+        attended, again, elapsed, _needs(setting, pattern, plan, casting),
+    )  # fmt: skip
+
+
+def _deadline(
+    setting: Setting, technique: Technique, pattern: Pattern, plan: MoldPlan, casting: CastingPlan, life: Life | None
+) -> Deadline | None:
+    """Return the job's date beside the run's plan; None without a date, without a life, and for many sizes or draws."""
+    case = setting.case
+    if case.due is None or life is None or np.ndim(casting["attended"].value) or np.ndim(plan["mold_mass"].value):
+        return None
+    return deadline_of(
+        case, setting.shop, plan, casting, life, steps=technique.steps.rows,
+        casting_steps=setting.knowledge.casting_steps, method=setting.method,
+        pours=int(pours_for(case, plan.cavities, case.run)), survives=pattern.survives,
     )  # fmt: skip
 
 
 def _priced(rubber: Row, price: float | None) -> Row:
-    """Return the rubber with the job's own price a kg, where it names one."""
+    """Return the rubber with the job's own price a kg, where it names one; its kits' own prices go along with it."""
     if price is None:
         return rubber
     own = Quantity("rubber price", price, "money/kg", "from the job", source="the job", low=price, high=price)
-    return Row(rubber.name, rubber.where, {**rubber.values, "price": own})
+    times = price / rubber.quantity("price").at(0)
+    kits = tuple(Kit(kit.size, None if kit.price is None else kit.price * times) for kit in rubber.kits("kits"))
+    return Row(rubber.name, rubber.where, {**rubber.values, "price": own, "kits": kits})
+
+
+def _needs(setting: Setting, pattern: Pattern, plan: MoldPlan, casting: CastingPlan) -> tuple[Need, ...]:
+    loss, supplies = setting.shop.quantity("casting_loss"), setting.knowledge.materials.supplies
+    return needs_of(plan, casting, setting.material, loss, supplies, pattern.survives)
 
 
 def _casting(setting: Setting, pattern: Pattern, plan: MoldPlan) -> CastingPlan:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -12,11 +13,13 @@ from moldkit.materials import DEFAULT_RUBBER
 from moldkit.pattern.forms import FORMS
 from moldkit.pattern.intake.choices import check_bodies, check_mend
 from moldkit.pattern.pattern import UNDERCUTS
-from moldkit.shop import read_toml
-from moldkit.units import MESH_UNITS, count_text, parse_length, parse_number, show
+from moldkit.shop import parse_date, read_toml
+from moldkit.units import MESH_UNITS, count_text, parse, parse_length, parse_number, show
 
 LEAST_SIDE, MOST_SIDE = 0.005, 5.0
 MOST_RUN = 100_000
+# Molds side by side.
+MOST_MOLDS = 50
 POURS = ("one and cut", "two")
 CONTAINERS = ("rectangular", "round")
 # In the place of a life: it is learned from the shop's own log.
@@ -28,9 +31,12 @@ class Case:
     """Everything a comparison starts from; lengths in m, life in pours, None where the default follows.
 
     mesh and unit, or form and size, say what the pattern is; bodies and mend say which of a mesh's bodies are meant
-    and what is mended where that was left open; longest scales it; undercut None takes it as measured; life is None,
-    one certain number, (low, likely, high), or "log" to learn it; rubber_price is a price a kg in place of the table's;
-    shop holds overrides of data/shop.toml by key; folder is the job file's.
+    and what is mended where that was left open; longest scales it; undercut None takes it as measured; size_wanted is
+    the longest side that the casting should measure; life is None, one certain number, (low, likely, high), or "log"
+    to learn it; rubber_price is a price a kg in place of the table's; shop holds overrides of data/shop.toml by key;
+    folder is the job file's; mass is what the pattern weighs [kg]; whole_kits: costs go by whole kits, not by weight.
+    due: the day by which the run is wanted; start, molds (side by side), people, pots, chambers: how it is planned,
+    None where the default follows (today, the shop's).
     """
 
     mesh: str | None = None
@@ -45,6 +51,7 @@ class Case:
     vertical: bool = False
     fragile: bool = False
     unique: bool = False
+    mass: float | None = None
     undercut: str | None = None
     surface: str = "sealed plaster"
     sealed: bool = False
@@ -55,6 +62,7 @@ class Case:
     release: bool = True
     run: int = 1
     wall: float | None = None
+    size_wanted: float | None = None
     rubber: str = DEFAULT_RUBBER
     shell: str | None = None
     rubber_price: float | None = None
@@ -67,6 +75,13 @@ class Case:
     pieces: int | None = None
     keep_shell: bool = False
     degassed: bool | None = None
+    due: date | None = None
+    start: date | None = None
+    molds: int = 1
+    people: int | None = None
+    pots: int | None = None
+    chambers: int | None = None
+    whole_kits: bool = False
     shop: Mapping[str, Any] = field(default_factory=dict)
     name: str = "untitled job"
     note: str = ""
@@ -146,6 +161,13 @@ def _between(least: float, most: float) -> Any:
     return check
 
 
+def _mass(value: Any, where: str) -> float:
+    mass = parse(value, "mass", where)
+    if not 0 < mass <= 10_000:
+        raise InputError(f"{where}: {value!r} is outside 0 to 10,000 kg; check the figure and its unit.")
+    return mass
+
+
 def _share(value: Any, where: str) -> float:
     number = parse_number(value, where)
     if not 0.01 <= number <= 1:
@@ -221,6 +243,7 @@ KEYS: dict[str, dict[str, tuple[str, Any]]] = {
         "vertical": ("vertical", _yes_no),
         "fragile": ("fragile", _yes_no),
         "unique": ("unique", _yes_no),
+        "mass": ("mass", _mass),
         "undercut": ("undercut", _one_of(UNDERCUTS)),
         "surface": ("surface", _text),
         "sealed": ("sealed", _yes_no),
@@ -233,6 +256,8 @@ KEYS: dict[str, dict[str, tuple[str, Any]]] = {
         "release": ("release", _yes_no),
         "run": ("run", _whole(1, MOST_RUN)),
         "wall": ("wall", parse_length),
+        "due": ("due", parse_date),
+        "size_wanted": ("size_wanted", _side),
     },
     "mold": {
         "rubber": ("rubber", _text),
@@ -247,6 +272,14 @@ KEYS: dict[str, dict[str, tuple[str, Any]]] = {
         "pieces": ("pieces", _whole(1, 12)),
         "keep_shell": ("keep_shell", _yes_no),
         "degassed": ("degassed", _yes_no),
+        "whole_kits": ("whole_kits", _yes_no),
+    },
+    "plan": {
+        "start": ("start", parse_date),
+        "molds": ("molds", _whole(1, MOST_MOLDS)),
+        "people": ("people", _whole(1, 100)),
+        "pots": ("pots", _whole(0, 50)),
+        "chambers": ("chambers", _whole(0, 50)),
     },
 }
 
@@ -274,6 +307,10 @@ def case_from(job: Mapping[str, Any], where: str, folder: Path | None = None) ->
         found.update(_section(section, content, where))
     case = Case(**found)
     _check_pattern(case, where)
+    if case.due is not None and case.start is not None and case.due < case.start:
+        raise InputError(
+            f"{where} [casting] due: {case.due} lies before the plan's start on {case.start}; check both dates."
+        )
     return case
 
 

@@ -21,6 +21,7 @@ from moldkit.study.case import FROM_LOG, Case
 from moldkit.study.knowledge import Knowledge
 from moldkit.study.learned import with_learned_lives
 from moldkit.study.patterns import pattern_of, read_pattern, scale_of
+from moldkit.study.whole_kits import more_in_kits, whole_kits
 from moldkit.tables import Row
 
 Floats = NDArray[np.float64]
@@ -33,6 +34,8 @@ TOSS_UP = 0.10
 def run_costs(outcomes: Sequence[Outcome], case: Case, runs: Whole, *, index: int = 0, feasible: bool = True) -> Floats:
     """Return the expected total cost of each technique at each run [money], shape (techniques, runs).
 
+    In whole kits each curve has steps of its own.
+
     feasible: techniques that are ruled out cost infinity; a technique without a known life always does.
     """
     costs = np.full((len(outcomes), runs.size), np.inf)
@@ -44,6 +47,8 @@ def run_costs(outcomes: Sequence[Outcome], case: Case, runs: Whole, *, index: in
         costs[place] = total_cost(
             outcome.first.at(index), outcome.remake.at(index), outcome.pour.at(index), molds, pours
         )
+        if case.whole_kits:
+            costs[place] += more_in_kits(outcome, molds, pours, index)
     return costs
 
 
@@ -87,6 +92,11 @@ class Comparison:
         return float(max(self.reading.extents) * self.scale)
 
     @cached_property
+    def by_weight(self) -> Comparison:
+        """The same comparison with every material by weight, none in whole kits."""
+        return replace(self, case=replace(self.case, whole_kits=False)) if self.case.whole_kits else self
+
+    @cached_property
     def runs(self) -> Whole:
         """The runs over which crossings are looked for: 1 to ten times the run, at least 1 to 1000."""
         return np.arange(1, min(FARTHEST, max(SURELY_TO, 10 * self.case.run)) + 1, dtype=np.int64)
@@ -120,6 +130,10 @@ class Comparison:
         value = total_cost(outcome.first.at(0), outcome.remake.at(0), outcome.pour.at(0), molds.value, pours.value)
         words = "first mold + (expected molds - 1) x remake + pours x cost of a pour"
         inputs = (outcome.first, molds, outcome.remake, pours, outcome.pour)
+        if self.case.whole_kits:
+            kits = whole_kits(outcome, molds, pours)
+            words = f"{words} + whole kits beyond the weight"
+            return Quantity("cost of the run", float(value + kits.value), "money", words, (*inputs, kits))
         return Quantity("cost of the run", float(value), "money", words, inputs)
 
     def life(self, outcome: Outcome) -> Quantity | None:
@@ -165,6 +179,7 @@ def comparison_record(result: Comparison) -> dict[str, Any]:
             "area_m2": result.reading.area * result.scale**2,
             "longest_m": result.longest,
         },
+        **({"whole_kits": True} if result.case.whole_kits else {}),
         "techniques": [_technique_record(result, outcome) for outcome in result.outcomes],
         "cheapest": result.cheapest.name if result.cheapest else None,
         "crossings": [

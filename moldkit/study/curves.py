@@ -16,6 +16,8 @@ Whole = NDArray[np.int64]
 # Enough points that a straight stroke between two of them strays less than a line's width from the curve.
 POINTS = 240
 MOST_STEPS = 300
+# Costs in whole kits step at most runs: each one is drawn up to here; beyond, a kit is no more than a line's width.
+EVERY_RUN = 1_000
 
 
 @dataclass(frozen=True)
@@ -32,7 +34,8 @@ class CurveTable:
     """Total cost over the run, one row a technique.
 
     techniques: names, shape (t,); runs: whole numbers, shape (r,); totals: [money], shape (t, r), not a number
-    where nothing is known; feasible, reasons: of each technique; cheapest: name at the run asked for, or None.
+    where nothing is known; feasible, reasons: of each technique; cheapest: name at the run asked for, or None;
+    whole_kits: materials are bought in whole kits and not reckoned by weight.
     """
 
     techniques: tuple[str, ...]
@@ -44,6 +47,7 @@ class CurveTable:
     run: int
     cheapest: str | None
     currency: str
+    whole_kits: bool = False
 
 
 def drawn_runs(result: Comparison, farthest: int) -> Whole:
@@ -52,6 +56,8 @@ def drawn_runs(result: Comparison, farthest: int) -> Whole:
     as they are while it moves.
     """
     spaced = np.round(np.geomspace(1, farthest, POINTS)).astype(np.int64)
+    if result.case.whole_kits:
+        spaced = np.union1d(spaced, np.arange(1, EVERY_RUN + 1))
     near = [c.run for c in result.crossings]
     steps = [run for outcome in result.outcomes for run in _steps(result, outcome, farthest)]
     wanted = np.array([*near, *steps], dtype=np.int64)
@@ -86,6 +92,7 @@ def curve_table(result: Comparison, farthest: int) -> CurveTable:
         result.case.run,
         result.cheapest.name if result.cheapest else None,
         result.currency,
+        result.case.whole_kits,
     )
 
 

@@ -18,7 +18,7 @@ from moldkit.shop import toml_and_bytes
 from moldkit.study.case import KEYS, Case, case_from
 from moldkit.units import MESH_UNITS, from_si
 
-LENGTHS = {"longest", "wall", "skin", "margin"}
+LENGTHS = {"longest", "wall", "size_wanted", "skin", "margin"}
 
 
 @dataclass(frozen=True)
@@ -123,6 +123,8 @@ def _plain(name: str, value: Any, old: str) -> Any:
         word = old.rsplit(maxsplit=1)[-1] if old.split() else ""
         unit = word if word in MESH_UNITS else MESH_UNITS[0]
         return _length(value, unit)
+    if name == "mass":
+        return f"{value:.6g} kg"
     if name == "life" and isinstance(value, tuple):
         table = tomlkit.inline_table()
         table.update(dict(zip(("low", "likely", "high"), value, strict=True)))

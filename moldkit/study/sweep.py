@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from moldkit.economics.purchases import beyond_pro_rata
 from moldkit.economics.renewal import expected_molds
 from moldkit.economics.run_cost import total_cost
 from moldkit.pattern.reading import Reading
@@ -48,6 +49,8 @@ def decision_map(case: Case, knowledge: Knowledge, reading: Reading, sizes: Floa
         molds = expected_molds(outcome.life, pours)
         first, remake, pour = (_column(q.value, sizes.size) for q in (outcome.first, outcome.remake, outcome.pour))
         costs = total_cost(first, remake, pour, molds, pours)
+        if case.whole_kits:
+            costs = costs + beyond_pro_rata(outcome.needs, molds, pours, lambda value: _column(value, sizes.size))
         costs = np.where(_column(outcome.stop, sizes.size), np.inf, costs)
         better = costs < best
         cheapest[better] = place

@@ -6,6 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 
+from moldkit.batches import Batches, Clock, batches_of
+from moldkit.cure import time_in_room
 from moldkit.pattern.pattern import Pattern
 from moldkit.quantity import Quantity
 from moldkit.tables import Row
@@ -77,7 +79,8 @@ def plan(pattern: Pattern, choices: Choices, materials: MoldMaterials, steps: St
             supply("sealer", pattern.molded_area, materials.supplies),
             *_thickener(mass, materials),
         ),
-        steps=_steps(pattern, steps, round_it, skin_area, coats, rubber, shell, kept),
+        steps=_steps(pattern, steps, round_it, skin_area, coats, materials, kept),
+        batches=_batches(mass, coats, steps.time("each coat", skin_area).attended, materials),
     )
 
 
@@ -87,11 +90,11 @@ def _steps(
     round_it: Shell,
     skin_area: Quantity,
     coats: Quantity,
-    rubber: Row,
-    shell: Row,
+    materials: MoldMaterials,
     kept: float,
 ) -> tuple[StepTime, ...]:
-    gap, cure = rubber.quantity("coat_gap"), rubber.quantity("demold_time")
+    rubber, shop = materials.rubber, materials.shop
+    gap, cure = time_in_room(rubber, "coat_gap", shop), time_in_room(rubber, "demold_time", shop)
     between = Quantity(
         "wait between coats and for the cure",
         (coats.value - 1) * gap.value + cure.value,
@@ -99,7 +102,7 @@ def _steps(
         "(coats - 1) x gap between coats + cure",
         (coats, gap, cure),
     )
-    laid_up = steps.time("support shell", round_it.area).waiting(shell.quantity("set_time"))
+    laid_up = steps.time("support shell", round_it.area).waiting(time_in_room(shell_of(materials), "set_time", shop))
     return (
         steps.time("clean, seal, release", pattern.molded_area),
         steps.time("parting wall, keys", round_it.parting_length),
@@ -107,6 +110,16 @@ def _steps(
         replace(laid_up, remake=laid_up.remake * kept),
         steps.time("trim, bolt, demold", round_it.area),
     )
+
+
+def _batches(mass: Quantity, coats: Quantity, brushing: Quantity, materials: MoldMaterials) -> Batches:
+    """Return the batches of one coat: each is brushed on within its pot life. What is left in cups is in the loss."""
+    coat = Quantity("rubber for a coat", mass.value / coats.value, "kg", "rubber to mix / coats", (mass, coats))
+    words = "time for a coat / rubber for it"
+    rate = Quantity("time to brush a kilogram", brushing.value / coat.value, "s/kg", words, (brushing, coat))
+    shop = materials.shop
+    clock = Clock(time_in_room(materials.rubber, "pot_life", shop), shop.quantity("mixing_start"), rate)
+    return batches_of(coat, shop.quantity("batch_most"), clock)
 
 
 def _thickener(mass: Quantity, materials: MoldMaterials) -> tuple[Amount, ...]:

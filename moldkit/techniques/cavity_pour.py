@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from moldkit.cure import time_in_room
 from moldkit.pattern.pattern import Pattern
 from moldkit.quantity import Quantity
 from moldkit.techniques.parts.bill import bought, supply, supply_row
@@ -28,6 +29,8 @@ def plan(pattern: Pattern, choices: Choices, materials: MoldMaterials, steps: St
         (pour.poured, clay_density),
     )
     shell_mass = shell_to_mix(round_it, shell)
+    shell_sets = time_in_room(shell, "set_time", materials.shop)
+    cure = time_in_room(rubber, "demold_time", materials.shop)
     return MoldPlan(
         technique="cavity_pour",
         rubber=rubber,
@@ -43,11 +46,12 @@ def plan(pattern: Pattern, choices: Choices, materials: MoldMaterials, steps: St
         steps=(
             steps.time("protect the pattern, clay blanket", pour.skin_area),
             steps.time("parting wall, keys", round_it.parting_length),
-            steps.time("support shell, spout, vents", round_it.area).waiting(shell.quantity("set_time")),
+            steps.time("support shell, spout, vents", round_it.area).waiting(shell_sets),
             steps.time("set further vents", pour.further_vents),
             steps.time("strip clay, clean, close up on the pattern", pour.skin_area),
-            steps.time("mix, degas, pour", pour.volume).waiting(rubber.quantity("demold_time")),
+            steps.time("mix, degas, pour", pour.volume).waiting(cure),
             steps.time("open, demold, trim", pour.skin_area),
         ),
         degassed=choices.degassed,
+        batches=pour.batches,
     )

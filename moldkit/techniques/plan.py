@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
+from moldkit.batches import Batches
 from moldkit.errors import InputError
 from moldkit.quantity import Quantity
 from moldkit.tables import Row
@@ -119,6 +120,7 @@ class MoldPlan:
     """A mold as planned. Quantities every plan names: rubber_volume, rubber_mass, mold_mass, pieces,
     parting_length, width, depth, height, round_diameter (the closed mold), pour_volume, pour_head; with a shell
     flange_reach, how far the closed mold reaches beyond the pattern on every side at most.
+    batches: of rubber, for all pours of a mold or for one coat; None where nothing is mixed.
     """
 
     technique: str
@@ -129,6 +131,7 @@ class MoldPlan:
     steps: tuple[StepTime, ...]
     cavities: int = 1
     degassed: bool = False
+    batches: Batches | None = None
 
     def __getitem__(self, name: str) -> Quantity:
         """Return a quantity by name."""

@@ -7,9 +7,10 @@ from typing import Any
 
 import numpy as np
 
+from moldkit.cure import time_in_room
 from moldkit.pattern.pattern import Pattern
 from moldkit.quantity import Quantity
-from moldkit.techniques.parts.bill import bought, cups_and_mass, held_between, supply
+from moldkit.techniques.parts.bill import bought, held_between, rubber_batches, supply
 from moldkit.techniques.parts.shell import parting
 from moldkit.techniques.plan import RULE, Choices, MoldMaterials, MoldPlan, Steps
 
@@ -33,13 +34,15 @@ def plan(pattern: Pattern, choices: Choices, materials: MoldMaterials, steps: St
         "container - pattern" if choices.cavities == 1 else f"container - {choices.cavities} patterns",
         (box["container"], pattern.volume),
     )
-    cups, mass = cups_and_mass(solid, rubber, shop, shop.quantity("pour_loss"), shop.quantity("cup_loss"))
+    two = choices.pours == "two"
+    batches, mass = rubber_batches(
+        solid, rubber, shop, shop.quantity("pour_loss"), shop.quantity("cup_loss"), 2 if two else 1
+    )
     density = rubber.quantity("density")
     volume = Quantity("rubber volume", mass.value / density.value, "m3", "mass to mix / density", (mass, density))
     mold_mass = Quantity(
         "mold mass", solid.value * density.value, "kg", "rubber in the mold x density", (solid, density)
     )
-    two = choices.pours == "two"
     pieces = pattern.chosen_pieces(choices.pieces, least=2 if two else 1)
     line = parting(pattern.one_parting_line, pieces)
     surface = Quantity(
@@ -50,7 +53,7 @@ def plan(pattern: Pattern, choices: Choices, materials: MoldMaterials, steps: St
         (pattern.molded_area,),
     )
     again = TWO_POURS if two else 1.0
-    cure = rubber.quantity("demold_time")
+    cure = time_in_room(rubber, "demold_time", shop)
     wait = Quantity("cure of both pours", 2 * cure.value, "s", "2 x cure", (cure,)) if two else cure
     pour = steps.time("mix, degas, pour", volume, again)
     return MoldPlan(
@@ -63,7 +66,7 @@ def plan(pattern: Pattern, choices: Choices, materials: MoldMaterials, steps: St
             "rubber_volume": volume,
             "rubber_mass": mass,
             "mold_mass": mold_mass,
-            "mixing_cups": cups,
+            "mixing_cups": batches.number,
             "pieces": pieces,
             "parting_length": line,
             "pour_volume": solid,
@@ -83,6 +86,7 @@ def plan(pattern: Pattern, choices: Choices, materials: MoldMaterials, steps: St
         ),
         cavities=choices.cavities,
         degassed=choices.degassed,
+        batches=batches,
     )
 
 

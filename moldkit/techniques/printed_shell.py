@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from moldkit.cure import time_in_room
 from moldkit.pattern.pattern import Pattern
 from moldkit.quantity import Quantity
 from moldkit.tables import Row
@@ -50,10 +51,11 @@ def plan(pattern: Pattern, choices: Choices, materials: MoldMaterials, steps: St
             steps.time("join parts", joins),
             steps.time("set further vents", pour.further_vents),
             steps.time("clean, close up on the pattern", pour.skin_area),
-            steps.time("mix, degas, pour", pour.volume).waiting(rubber.quantity("demold_time")),
+            steps.time("mix, degas, pour", pour.volume).waiting(time_in_room(rubber, "demold_time", materials.shop)),
             steps.time("open, demold, trim", pour.skin_area),
         ),
         degassed=choices.degassed,
+        batches=pour.batches,
     )
 
 

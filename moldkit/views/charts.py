@@ -51,7 +51,7 @@ def cost_chart(
             "castings in the run", type="log", range=[0, math.log10(table.runs[-1])], tickformat=",d", dtick=1
         )
         | {"anchor": "y2"},
-        "yaxis": cost_axis(table.currency, reading, low, high) | {"domain": list(COSTS)},
+        "yaxis": cost_axis(table.currency, reading, low, high, table.whole_kits) | {"domain": list(COSTS)},
         "yaxis2": axis("% above<br>cheapest", range=[-0.05 * most, most], nticks=4, domain=list(STRIP)),
         "shapes": [
             run_line(table.run, big),
@@ -100,9 +100,12 @@ def round_out(value: float, way: int) -> float:
     return min(s for s in steps if s >= value) if way > 0 else max(s for s in steps if s <= value)
 
 
-def cost_axis(currency: str, reading: Reading, low: float, high: float) -> dict[str, Any]:
-    """Return the logarithmic cost axis from low to high [money]."""
+def cost_axis(
+    currency: str, reading: Reading, low: float, high: float, whole_kits: bool = False
+) -> dict[str, Any]:
+    """Return the logarithmic cost axis from low to high [money]; whole_kits: says that materials are bought so."""
     words = f"total cost, {currency}" if reading == "total" else f"cost of a casting, {currency}"
+    words += "<br>(whole kits bought)" if whole_kits else ""
     decades = math.log10(high / low)
     ticks = {"dtick": "D1"} if decades < 0.7 else ({"dtick": "D2"} if decades < 2.2 else {"dtick": 1})
     return axis(words, type="log", range=[math.log10(low), math.log10(high)], tickformat=",~r", **ticks)

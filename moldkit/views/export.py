@@ -22,6 +22,7 @@ from moldkit.units import cents_text, count_text, money_text
 from moldkit.views.charts import Figure, cost_chart
 from moldkit.views.client_chart import price_chart
 from moldkit.views.map_chart import map_chart
+from moldkit.views.sheets.printing import Printing, printed
 from moldkit.views.tables import comparison_rows
 from moldkit.views.verdict import castings, verdict
 
@@ -44,8 +45,11 @@ th:first-child,td:first-child,td:last-child,th:last-child{text-align:left}
 """
 
 
-def shop_page(result: Comparison) -> str:
-    """Return a self-contained page for the shop: the verdict, both charts, the table with its costs."""
+def shop_page(result: Comparison, date: datetime.date | None = None) -> str:
+    """Return a self-contained page for the shop: the verdict, both charts, the table with its costs.
+
+    date: the day at its foot, None for today.
+    """
     said = verdict(result)
     figures = [
         cost_chart(curve_table(result, DRAWN_TO), title="Cost over the run", height=460),
@@ -53,7 +57,7 @@ def shop_page(result: Comparison) -> str:
     ]
     words = [said.sentence, said.ruled_out]
     title = f"{result.case.name}: {castings(result.case.run)}"
-    return _page(title, words, figures, comparison_rows(result), _small(result))
+    return _page(title, words, figures, comparison_rows(result), _small(result, date))
 
 
 def _map_figure(result: Comparison, height: int) -> Figure:
@@ -62,8 +66,11 @@ def _map_figure(result: Comparison, height: int) -> Figure:
     return map_chart(cells, run=result.case.run, longest=result.longest, title=MAP_TITLE, height=height)
 
 
-def client_page(result: Comparison) -> str:
-    """Return a self-contained page for a client: prices only. Raises InputError when nothing is feasible."""
+def client_page(result: Comparison, date: datetime.date | None = None) -> str:
+    """Return a self-contained page for a client: prices only; date: the day at its foot, None for today.
+
+    Raises InputError when nothing is feasible.
+    """
     table = price_table(result)
     rows = [["Castings", f"Each, {table.currency}", f"Together, {table.currency}", ""]]
     rows += [
@@ -74,7 +81,7 @@ def client_page(result: Comparison) -> str:
         f"{castings(table.run)} in {table.material}, {money_text(table.price * table.run)} {table.currency} together. "
         "A longer run brings the price of each down, because the mold is shared among more."
     ]
-    return _page(price_title(table), words, [price_chart(table, height=460)], rows, _small(result))
+    return _page(price_title(table), words, [price_chart(table, height=460)], rows, _small(result, date))
 
 
 def price_title(table: PriceTable) -> str:
@@ -82,9 +89,9 @@ def price_title(table: PriceTable) -> str:
     return f"{table.client}: {castings(table.run)} at {money_text(table.price)} {table.currency} each"
 
 
-def _small(result: Comparison) -> str:
-    today = datetime.date.today().isoformat()
-    return f"{result.shop.text('name')}, {today}. An estimate from the shop's own figures, not an offer."
+def _small(result: Comparison, date: datetime.date | None) -> str:
+    day = (date or datetime.date.today()).isoformat()
+    return f"{result.shop.text('name')}, {day}. An estimate from the shop's own figures, not an offer."
 
 
 def _page(title: str, words: list[str], figures: list[Figure], rows: list[list[str]], small: str) -> str:
@@ -139,24 +146,28 @@ def write_page(folder: Path, name: str, page: str) -> Path:
     return folder / name
 
 
-def export_job(result: Comparison, folder: Path) -> list[str]:
-    """Write the pages and pictures of a job into a folder; return what to say of each.
+def export_job(result: Comparison, folder: Path, printing: Printing | None = None) -> list[str]:
+    """Write the pages, the bench sheets and the pictures of a job into a folder; return what to say of each.
 
-    PNG and SVG need an installed browser; without one the pages are written all the same and a sentence says so.
+    printing: how the sheets are printed, None for the cheapest technique in metric units, today. All sheets are made
+    before anything is written, and stand in a folder of their own that is there whole or not at all. PNG and SVG need
+    an installed browser; without one the rest is written all the same and a sentence says so.
     """
-    said = [f"written: {write_page(folder, 'shop.html', shop_page(result))}"]
+    wanted = printing or Printing()
+    sheets = printed(result, wanted)
+    said = [f"written: {write_page(folder, 'shop.html', shop_page(result, wanted.date))}"]
     curves = curve_table(result, DRAWN_TO)
     figures = {
         "cost": cost_chart(curves, title=verdict(result).sentence, height=640),
         "map": _map_figure(result, 640),
     }
     if result.cheapest is not None:
-        said.append(f"written: {write_page(folder, 'client.html', client_page(result))}")
+        said.append(f"written: {write_page(folder, 'client.html', client_page(result, wanted.date))}")
         table = price_table(result)
         figures["client-price"] = price_chart(table, title=price_title(table), height=640)
     else:
         said.append("no client page: nothing works as asked, so there is no price to show.")
-    return said + _pictures(figures, folder)
+    return said + sheets.write(folder) + _pictures(figures, folder)
 
 
 def _pictures(figures: dict[str, Figure], folder: Path) -> list[str]:

@@ -72,7 +72,7 @@ def how_sure(
     sensitivity, drawn when it is asked for; trials: of an earlier sensitivity, used again where only the run has moved
     since. Raises InputError for draws or a seed that cannot be used.
     """
-    drawn = drawn_runs(result, min(FARTHEST, max(farthest, result.case.run)))
+    drawn = drawn_runs(result.by_weight, min(FARTHEST, max(farthest, result.case.run)))
     # A table tells round runs; they are computed beside those that the curves are drawn at.
     round_ones = [run for run in TOLD if run <= drawn[-1]]
     spread = spread_of(result, draws, seed, runs=np.union1d(drawn, round_ones).astype(np.int64))

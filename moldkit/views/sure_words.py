@@ -49,7 +49,8 @@ def firmness_words(spread: Spread) -> str:
     found = spread.firmness
     if found is None:
         return ""
-    said = f"The {spoken(found.technique)} is {firm(found)}"
+    how = "Reckoned by weight, without whole kits, the" if spread.kits_left_out else "The"
+    said = f"{how} {spoken(found.technique)} is {firm(found)}"
     if found.share < 1.0 and not found.alone:
         said += f", and within 10{NO_BREAK}% of the cheapest in {of_hundred(found.near)}"
     said += "."

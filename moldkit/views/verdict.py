@@ -10,6 +10,7 @@ from moldkit.findings.plan import Finding
 from moldkit.study.assess import Outcome
 from moldkit.study.compare import TOSS_UP, Comparison
 from moldkit.study.sweep import casting_methods
+from moldkit.study.whole_kits import more_in_kits
 from moldkit.units import System, count_text, money_text, number_text, show
 
 NO_BREAK = "\u00a0"
@@ -45,6 +46,7 @@ def verdict(result: Comparison, system: System = "metric") -> Verdict:
     ranked = _ranked(result)
     least = ranked[0][1]
     costs = f"{castings(result.case.run)} cost{'s' if result.case.run == 1 else ''} about {_money(result, least)}"
+    costs += " in whole kits" if result.case.whole_kits else ""
     others = ranked[1:]
     if not others:
         sentence = f"Make it as a {spoken(best.name)}, the only technique that remains: {costs}."
@@ -100,7 +102,12 @@ def _because(result: Comparison, best: Outcome, rival: Outcome, system: System) 
         "remake": (float(molds.value) - 1) * (rival.remake.at(0) - best.remake.at(0)),
         "pour": n * (rival.pour.at(0) / rival.plan.cavities - best.pour.at(0) / best.plan.cavities),
     }
+    if result.case.whole_kits:
+        here, there = _more_in_kits(result, best), _more_in_kits(result, rival)
+        savings["kits"] = there - here
     largest = max(savings, key=lambda part: savings[part])
+    if largest == "kits":
+        return f"because whole kits add {_money(result, here)} to it and {_money(result, there)} to the other"
     if largest == "remake":
         fresh, instead = _money(result, best.remake.at(0)), _money(result, rival.remake.at(0))
         return f"because a fresh mold costs {fresh} and not {instead}"
@@ -117,13 +124,20 @@ def _because(result: Comparison, best: Outcome, rival: Outcome, system: System) 
     return "because the first mold is cheaper"
 
 
+def _more_in_kits(result: Comparison, outcome: Outcome) -> float:
+    """Return what whole kits add to the cost of the run."""
+    molds = result.molds(outcome)
+    return 0.0 if molds is None else float(more_in_kits(outcome, molds.value, result.pours(outcome).value))
+
+
 def _turn(result: Comparison) -> str:
     """Return the sentence on the nearest runs at which the choice turns."""
     run = result.case.run
     near = [c for c in result.crossings if run / 2 <= c.run <= 2 * run]
     if len(near) > MANY_TURNS:
         between = f"Between {count_text(near[0].run)} and {castings(near[-1].run)}"
-        return f"{between} the choice turns {len(near)} times, as each mold is used up."
+        used_up = "kits and molds are" if result.case.whole_kits else "each mold is"
+        return f"{between} the choice turns {len(near)} times, as {used_up} used up."
     ahead = next((c for c in result.crossings if c.run > run), None)
     behind = [c for c in result.crossings if c.run <= run]
     if behind:

@@ -1,21 +1,23 @@
-"""`python -m tests.bench [model] [distance] [uncertainty] [page] [coverage]`: print figures; without a word, all."""
+"""`python -m tests.bench [model] [distance] [uncertainty] [page] [coverage] [schedule]`: print figures, or all."""
 
 from __future__ import annotations
 
 import sys
 
-from tests.bench import coverage, distance, model, uncertainty
+from tests.bench import coverage, distance, model, schedule, uncertainty
 
 
 def main(words: list[str]) -> int:
     """Run the benchmarks named; return the exit code."""
-    wanted = words or ["model", "distance", "uncertainty", "page", "coverage"]
+    wanted = words or ["model", "distance", "uncertainty", "schedule", "page", "coverage"]
     if "model" in wanted:
         model.run()
     if "distance" in wanted:
         distance.run()
     if "uncertainty" in wanted:
         uncertainty.run()
+    if "schedule" in wanted:
+        schedule.run()
     if "page" in wanted:
         from tests.bench import panel
 

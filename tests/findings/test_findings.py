@@ -6,6 +6,7 @@ import ast
 import re
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -34,6 +35,8 @@ ALL = (BLOCK, BRUSHED, CAVITY, PRINTED)
 # A dome of 20 cm in a casting plaster: nothing is wrong with it under any technique.
 BASE = Case(form="dome", size=(0.20, 0.20, 0.12), material="gypsum plaster", run=20)
 RESIN = {"material": "rigid urethane resin"}
+QUICK = {"material": "rigid urethane resin, fast"}
+FAST = {"rubber": "platinum silicone, fast"}
 FOAMED = {"material": "flexible urethane foam", "method": "foam fill", "form": "box", "size": (0.20, 0.20, 0.20)}
 PRESSED = {**RESIN, "method": "pressure", "longest": 0.10}
 
@@ -119,9 +122,24 @@ RULES: list[tuple[str, dict[str, Any], dict[str, str]]] = [
     ("brushing a small piece", sized(0.061), {}),
     ("skin too thick for the piece", {"skin": 0.080}, of("caution", BRUSHED, *IN_SHELLS)),
     ("skin too thick for the piece", {"skin": 0.060}, {}),
-    ("pot life too short", {"rubber": "platinum silicone, fast", **sized(0.25)}, of("stop", BLOCK)),
-    ("pot life too short", {"rubber": "platinum silicone, fast", **sized(0.10)}, {}),
+    # the fast silicone at 22 degC: (7.5 - 3) min / 1.1 min/kg = 4.1 kg a batch, and half the time 10 K warmer
+    ("pot life too short", {**FAST, **sized(0.25)}, of("caution", BLOCK)),
+    ("pot life too short", {**FAST, **sized(0.40)}, {**of("stop", BLOCK), **of("caution", *IN_SHELLS)}),
+    ("pot life too short", {**FAST, **sized(0.10)}, {}),
+    ("pot life too short", {**FAST, **sized(0.10), "shop": {"room_temperature": "35 degC"}}, of("stop", *POURED)),
+    ("pot life too short", {**FAST, **sized(0.25), "shop": {"room_temperature": "15 degC"}}, of("caution", BLOCK)),
     ("pot life too short", sized(0.25), {}),
+    # the fast resin: (3.2 - 1) min / 0.4 min/kg = 5.5 kg a batch; domes of 5.8 and 46 kg
+    ("casting sets before it is poured", {**QUICK, **sized(0.25)}, of("caution", *ALL)),
+    ("casting sets before it is poured", {**QUICK, **sized(0.50)}, of("stop", *ALL)),
+    ("casting sets before it is poured", QUICK, {}),
+    ("casting sets before it is poured", {**RESIN, **sized(0.25)}, {}),
+    ("casting sets before it is poured", {"material": "tin alloy"}, {}),
+    ("casting sets before it is poured", FOAMED, {}),
+    ("room outside cure times", {"shop": {"room_temperature": "14 degC"}}, of("caution", *ALL)),
+    ("room outside cure times", {"shop": {"room_temperature": "97 degF"}}, of("caution", *ALL)),
+    ("room outside cure times", {"shop": {"room_temperature": "15 degC"}}, {}),
+    ("room outside cure times", {"rubber": "latex", "shop": {"room_temperature": "10 degC"}}, {}),
     ("high or many-batch skin pour", {"form": "cylinder", "size": (0.1, 0.1, 0.6)}, of("caution", *IN_SHELLS)),
     ("high or many-batch skin pour", {"shop": {"batch_most": "0.3 kg"}}, of("caution", *IN_SHELLS)),
     ("high or many-batch skin pour", {}, {}),
@@ -183,6 +201,9 @@ RULES: list[tuple[str, dict[str, Any], dict[str, str]]] = [
     ("no life data", {"material": "tin alloy", "life": 40.0}, {}),
     ("no life data", {"material": "tin alloy", "life": (10.0, 20.0, 30.0)}, {}),
     ("no life data", {}, {}),
+    # the schedule: two castings a day at most from one mold
+    ("late for the date", {"start": date(2026, 11, 30), "due": date(2026, 12, 1)}, of("caution", *ALL)),
+    ("late for the date", {"start": date(2026, 11, 30), "due": date(2027, 11, 30)}, {}),
 ]  # fmt: skip
 
 

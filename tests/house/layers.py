@@ -11,7 +11,7 @@ from pathlib import Path
 PACKAGE = "moldkit"
 
 # Bottom floor, lowest first: each may import those before it.
-BOTTOM = ("errors", "files", "data_folder", "units", "quantity", "tables", "seam")
+BOTTOM = ("errors", "files", "data_folder", "units", "quantity", "kit_sizes", "tables", "cure", "batches", "seam")
 GROUND = {*BOTTOM, "pattern", "loads", "materials", "mold_log", "shop"}
 
 # Each room, lowest first, and the rooms it may import besides itself.

@@ -21,7 +21,7 @@ PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))
 LOCKS = {"requirements.lock": ("lab",), "requirements-test.lock": ("lab", "test")}
 
 # Names that conda-forge spells in its own way, and what environment.yml has beside the project's packages.
-CONDA_NAMES = {"libigl": "igl", "kaleido": "python-kaleido"}
+CONDA_NAMES = {"libigl": "igl", "kaleido": "python-kaleido", "typst": "typst-py"}
 CONDA_ONLY = {"python", "pip"}
 # Packages that are imported under another name than they are installed by.
 IMPORT_NAMES = {"igl": "libigl", "IPython": "ipython"}

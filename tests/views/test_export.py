@@ -98,7 +98,7 @@ def test_without_a_browser_the_pages_are_written_and_a_sentence_names_the_want(
 ) -> None:
     monkeypatch.setenv("PATH", "")
     said = export_job(result, tmp_path / "out")
-    assert sorted(path.name for path in (tmp_path / "out").iterdir()) == ["client.html", "shop.html"]
+    assert sorted(path.name for path in (tmp_path / "out").iterdir()) == ["client.html", "sheets", "shop.html"]
     assert any("Chromium" in line for line in said)
 
 

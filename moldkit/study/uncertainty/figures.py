@@ -108,7 +108,8 @@ def _kind(table: str, row: Row, column: str) -> tuple[str, str]:
     if table in ("mold_life", "life_factors"):
         return "life", ""
     if column == "price":
-        return "price", row.text("chemistry") if "chemistry" in row.values else ""
+        # A shell's price is its own: it is bought by another trade than a casting of the same chemistry.
+        return "price", row.text("chemistry") if table in ("rubbers", "casting_materials") else ""
     return ("shop", "") if table in ("shop", "casting_methods") else ("material", "")
 
 

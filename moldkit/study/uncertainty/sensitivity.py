@@ -165,6 +165,7 @@ def sensitivity_of(
     sensitivity, used again where nothing but the run has moved since; inputs: of the comparison, where they are known
     already. None where fewer than two techniques work. Raises InputError for a number of points that cannot be used.
     """
+    result = result.by_weight
     rivals = nearest_rivals(result)
     if rivals is None:
         return None

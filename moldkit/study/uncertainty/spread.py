@@ -95,7 +95,8 @@ class Spread:
     shape (r,), the run asked for among them; totals: chance of being the cheapest, bands and means over the runs;
     turns: the crossings, the most common first; decision: at the run asked for; draws: what all of it rests on;
     cheapest: at the likely figures, None where nothing works, and `likely`, its total there [money], not a number
-    without one; hour: what an hour of work costs at the likely wage [money].
+    without one; hour: what an hour of work costs at the likely wage [money]; kits_left_out: the case buys whole kits,
+    and here every material is by weight.
     """
 
     techniques: tuple[str, ...]
@@ -109,6 +110,7 @@ class Spread:
     currency: str
     likely: float
     hour: float
+    kits_left_out: bool = False
 
     @property
     def runs(self) -> Whole:
@@ -200,12 +202,13 @@ def spread_of(
     points: str = LATIN,
     runs: Whole | None = None,
 ) -> Spread:
-    """Return a comparison under uncertainty.
+    """Return a comparison under uncertainty, every material by weight, also where the case buys whole kits.
 
     draws, seed, points: as for `draw`; farthest: the run up to which curves go, at least the run asked for; runs: the
     runs themselves in place of it, whole numbers, rising. Raises InputError for a number of draws, a seed or a kind of
     points that cannot be used.
     """
+    kits_left_out, result = result.case.whole_kits, result.by_weight
     drawn = draw(result, draws, seed, points)
     if runs is None:
         runs = drawn_runs(result, min(FARTHEST, max(farthest, result.case.run)))
@@ -224,6 +227,7 @@ def spread_of(
         result.currency,
         _likely_total(result),
         3600.0 * float(result.shop.quantity("labor_rate").value),
+        kits_left_out,
     )
 
 

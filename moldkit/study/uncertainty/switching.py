@@ -96,6 +96,7 @@ def switching_values(
     are tried on both sides, then the stretch in which the choice first flips is narrowed to 1e-4 of the factor. inputs,
     values: of the comparison and of its plausible shops, where they are known already.
     """
+    result = result.by_weight
     if result.cheapest is None:
         return ()
     inputs = inputs or inputs_for(result)
@@ -126,6 +127,7 @@ def swings(result: Comparison) -> tuple[Swing, ...]:
 
     Empty where fewer than two techniques work.
     """
+    result = result.by_weight
     rivals = nearest_rivals(result)
     if rivals is None:
         return ()

@@ -7,6 +7,8 @@ from typing import Any
 
 import numpy as np
 
+from moldkit.batches import Batches, Clock, batches_of
+from moldkit.cure import time_in_room
 from moldkit.errors import InputError
 from moldkit.quantity import Quantity
 from moldkit.tables import Row
@@ -41,18 +43,21 @@ def supply(name: str, area_or_mass: Quantity, supplies: Mapping[str, Row], remak
     return Amount(name, amount, cost, remake)
 
 
-def cups_and_mass(solid: Quantity, rubber: Row, shop: Row, loss: Quantity, cup: Quantity) -> tuple[Quantity, Quantity]:
-    """Return (number of cups, mass of rubber to mix [kg]) for a volume of rubber in the mold [m3]."""
-    most, density = shop.quantity("batch_most"), rubber.quantity("density")
-    poured = solid.value * density.value * (1.0 + loss.value)
-    cups = Quantity(
-        "mixing cups", np.maximum(1.0, np.ceil(poured / most.value)), "1", "mass / largest batch, up", (most,)
-    )
-    mass = Quantity(
-        "rubber to mix",
-        poured + cups.value * cup.value,
+def rubber_batches(
+    solid: Quantity, rubber: Row, shop: Row, loss: Quantity, cup: Quantity, pours: int = 1
+) -> tuple[Batches, Quantity]:
+    """Return the batches and the mass of rubber to mix [kg] for a volume of rubber in the mold [m3], in equal pours."""
+    density = rubber.quantity("density")
+    poured = Quantity(
+        "rubber to pour",
+        solid.value * density.value * (1.0 + loss.value),
         "kg",
-        "volume x density x (1 + loss) + what stays in the cups",
-        (solid, density, loss, cup, cups),
+        "volume x density x (1 + loss)",
+        (solid, density, loss),
     )
-    return cups, mass
+    pot_life = time_in_room(rubber, "pot_life", shop)
+    clock = Clock(pot_life, shop.quantity("mixing_start"), shop.quantity("mixing_rate"))
+    batches = batches_of(poured, shop.quantity("batch_most"), clock, cup, pours)
+    words = "volume x density x (1 + loss) + what stays in the cups"
+    mass = Quantity("rubber to mix", batches.mass.value, "kg", words, (solid, density, loss, cup, batches.number))
+    return batches, mass

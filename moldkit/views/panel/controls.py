@@ -65,6 +65,7 @@ class Controls:
         self.rubber = self._list("Rubber", list(rubber_choices(knowledge)), lambda c, v: replace(c, rubber=v))
         self.run, self.longest, self.wall = self._size_fields(case)
         self.labor, self.price, self.life, self.good = self._shop_fields()
+        self.whole_kits = self._tick("Buy whole kits", lambda c, v: replace(c, whole_kits=v))
         self.from_log = self._tick("Life from the mold log", lambda c, v: replace(c, life=FROM_LOG if v else None))
         self._fields()
         self.show(case)
@@ -161,7 +162,7 @@ class Controls:
         _set(self.labor, _labor(case, self._knowledge))
         _set(self.price, case.rubber_price or table_rubber_price(case, self._knowledge))
         _set(self.good, 100 * case.good_share)
-        self.from_log.value = case.life == FROM_LOG
+        self.from_log.value, self.whole_kits.value = case.life == FROM_LOG, case.whole_kits
         _set(self.life, _median(case, self._knowledge))
 
     def use_units(self, system: System) -> None:
@@ -186,7 +187,7 @@ class Controls:
     @property
     def works(self) -> list[widgets.Widget]:
         """How this shop works."""
-        return [self.rubber, self.labor, self.price, self.life, self.from_log, self.good]
+        return [self.rubber, self.labor, self.price, self.whole_kits, self.life, self.from_log, self.good]
 
 
 def _set(field: Field, value: float | None) -> None:

@@ -1,0 +1,1 @@
+"""The work of a run laid on the shop's calendar: who does what when, in which mold, pot and chamber."""

@@ -1,0 +1,1 @@
+"""The bench sheets: pure functions from a comparison and a technique to documents."""

@@ -61,6 +61,27 @@ class Batches:
         return ((short & (np.asarray(self.number.value) > 1)) | self.too_late)[()]
 
     @property
+    def used_in(self) -> Quantity | None:
+        """Time that a batch takes from mixing to its last drop [s], None where no clock runs."""
+        if self.in_time is None:
+            return None
+        _, start, rate = self.in_time.inputs
+        value = start.value + rate.value * self.each.value
+        words = "time whatever the amount + time for a kilogram x a batch"
+        return Quantity("time for a batch", value, "s", words, (start, rate, self.each))
+
+    @property
+    def all_in(self) -> Quantity | None:
+        """Time from mixing the first batch to the last drop of the last, one after another [s]; None without a clock.
+
+        Where they are for several pours, it is the time of all of these.
+        """
+        if (one := self.used_in) is None:
+            return None
+        value = self.number.value * one.value
+        return Quantity("time for all batches", value, "s", "batches x time for one", (self.number, one))
+
+    @property
     def too_late(self) -> Any:
         """Whether no batch worth mixing is used up within its pot life."""
         if self.in_time is None:

@@ -1,4 +1,4 @@
-"""The command line: lab, test, measure, compare, export, log, data."""
+"""The command line: lab, show, test, measure, compare, export, log, data."""
 
 from __future__ import annotations
 
@@ -37,6 +37,7 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(dest="command", metavar="COMMAND", required=True)
 
     commands.add_parser("lab", help="open the notebooks in JupyterLab (further words go to JupyterLab)")
+    commands.add_parser("show", help="show the client meeting as a page, without its code (see show --help)")
     commands.add_parser("test", help="run the tests (further words go to pytest)")
 
     measure = commands.add_parser("measure", help="say what a pattern measures")
@@ -60,6 +61,8 @@ def _parser() -> argparse.ArgumentParser:
     compare.add_argument("--json", action="store_true", help="print one JSON object")
     compare.add_argument("--us", action="store_true", help="inches, pounds and gallons")
     compare.add_argument("--sure", action="store_true", help="say how firm the verdict is, and what would turn it")
+    compare.add_argument("--alternatives", action="store_true", help="list the job's alternatives, what each changes")
+    compare.add_argument("--against", metavar="NAME", help="tell what changes from this alternative")
     compare.set_defaults(do=_compare)
 
     export = _export_parser(commands)
@@ -73,6 +76,8 @@ def _parser() -> argparse.ArgumentParser:
     copy.set_defaults(do=_data_copy)
     check = actions.add_parser("check", help="check every table against its column dictionary")
     check.set_defaults(do=_data_check)
+    for command in (compare, export):
+        command.add_argument("--alternative", metavar="NAME", help="take this alternative, not the job itself")
     for command in (measure, compare, export, copy, check):
         command.add_argument("--data", metavar="DIR", help="data folder (else MOLDKIT_DATA, else the nearest data/)")
         command.add_argument("--debug", action="store_true", default=argparse.SUPPRESS, help=argparse.SUPPRESS)
@@ -90,6 +95,8 @@ def _export_parser(commands: Any) -> argparse.ArgumentParser:
     export.add_argument("--paper", choices=("A4", "Letter"), help="of the bench sheets; else as goes with the units")
     export.add_argument("--date", metavar="2026-11-25", help="the day on pages and sheets; else today")
     export.add_argument("--start", metavar="09:00", help="when work begins; else the times are left to fill in")
+    export.add_argument("--for", dest="whom", choices=("client",), help="write what is handed to a client, and no more")
+    export.add_argument("--first-day", metavar="2026-12-01", help="first day of the work, for a client's dates")
     export.set_defaults(do=_export)
     return export
 
@@ -101,6 +108,10 @@ def main(argv: Sequence[str] | None = None) -> int:
         from moldkit.start.lab import run_lab
 
         return run_lab(words[1:])
+    if words[:1] == ["show"]:
+        from moldkit.start.show import run_show
+
+        return run_show(words[1:])
     if words[:1] == ["test"]:
         from moldkit.start.testing import run_tests
 
@@ -164,12 +175,14 @@ def _measure(arguments: argparse.Namespace) -> int:
 def _compared(arguments: argparse.Namespace) -> Any:
     from dataclasses import replace
 
-    from moldkit.study.case import KEYS, read_job
+    from moldkit.study.case import KEYS
     from moldkit.study.compare import compare
+    from moldkit.study.job_file import load_job
     from moldkit.study.knowledge import load_knowledge
+    from moldkit.views.alternatives_command import case_named
 
     knowledge = load_knowledge(arguments.data)
-    case = read_job(arguments.job)
+    case = case_named(load_job(arguments.job), arguments.alternative, "--alternative")
     if arguments.run is not None:
         name, check = KEYS["casting"]["run"]
         case = replace(case, **{name: check(arguments.run, "--run")})
@@ -190,6 +203,8 @@ def _compare(arguments: argparse.Namespace) -> int:
     from moldkit.views.tables import comparison_rows, fact_rows, findings_text, text_table
     from moldkit.views.verdict import castings, verdict
 
+    if arguments.alternatives or arguments.against is not None:
+        return _alternatives(arguments)
     result = _compared(arguments)
     if arguments.json:
         _print_json(comparison_record(result) | (_sure_record(result) if arguments.sure else {}))
@@ -197,7 +212,8 @@ def _compare(arguments: argparse.Namespace) -> int:
     system: System = "us" if arguments.us else "metric"
     said = verdict(result, system)
     case = result.case
-    print(f"{case.name}: {castings(case.run)} in {case.material}, {case.method}\n")
+    named = "" if arguments.alternative is None else f", {arguments.alternative}"
+    print(f"{case.name}{named}: {castings(case.run)} in {case.material}, {case.method}\n")
     print(said.sentence)
     if said.ruled_out:
         print(said.ruled_out)
@@ -215,6 +231,22 @@ def _compare(arguments: argparse.Namespace) -> int:
     return 0
 
 
+def _alternatives(arguments: argparse.Namespace) -> int:
+    from moldkit.study.job_file import load_job
+    from moldkit.study.knowledge import load_knowledge
+    from moldkit.views.alternatives_command import alternatives_record, alternatives_text, change_text
+
+    knowledge, job = load_knowledge(arguments.data), load_job(arguments.job)
+    system: Any = "us" if arguments.us else "metric"
+    if arguments.json:
+        _print_json(alternatives_record(job, knowledge))
+    elif arguments.against is not None:
+        print(change_text(job, (arguments.against, arguments.alternative), knowledge, system))
+    else:
+        print(alternatives_text(job, knowledge, system))
+    return 0
+
+
 def _sure_record(result: Any) -> dict[str, Any]:
     from moldkit.views.how_sure import how_sure
     from moldkit.views.sure_record import sure_record
@@ -223,6 +255,10 @@ def _sure_record(result: Any) -> dict[str, Any]:
 
 
 def _export(arguments: argparse.Namespace) -> int:
+    if arguments.whom == "client":
+        return _export_for_client(arguments)
+    if arguments.first_day is not None:
+        raise InputError("--first-day: goes with --for client; give both, or neither.")
     from moldkit.views.export import export_job
     from moldkit.views.sheets.bench import clock_time, day
     from moldkit.views.sheets.printing import Printing
@@ -237,6 +273,32 @@ def _export(arguments: argparse.Namespace) -> int:
     for written in export_job(_compared(arguments), arguments.to, printing):
         print(written)
     return 0
+
+
+def _export_for_client(arguments: argparse.Namespace) -> int:
+    from moldkit.views.client_pack import export_for_client
+    from moldkit.views.sheets.bench import day
+
+    for option in ("technique", "start"):
+        if getattr(arguments, option) is not None:
+            raise InputError(f"--{option}: is of the bench sheets, which a client is not given; leave it out.")
+    said = export_for_client(
+        _compared(arguments),
+        arguments.to,
+        date=None if arguments.date is None else day(arguments.date),
+        start=None if arguments.first_day is None else day(arguments.first_day, "--first-day"),
+        paper=arguments.paper,
+        system=arguments.units,
+        progress=_on_one_line if sys.stderr.isatty() else None,
+    )
+    print("\n".join(said))
+    return 0
+
+
+def _on_one_line(share: float, doing: str) -> None:
+    """Show how far a long export is, on a line of its own that is wiped in the end."""
+    words = f"{100 * share:3.0f} %  {doing}" if share < 1.0 else ""
+    print(f"\r{words:<60}", end="" if words else "\r", file=sys.stderr, flush=True)
 
 
 def _data_copy(arguments: argparse.Namespace) -> int:

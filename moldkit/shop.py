@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import re
 import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
@@ -196,9 +197,23 @@ def _clock(column: Column, given: Any, place: str) -> Quantity:
     return Quantity(column.name.replace("_", " "), seconds, "s", source=place)
 
 
+def _choice(column: Column, given: Any, place: str) -> str:
+    """Return one of the words that the column allows."""
+    return _word(column, given, place, "word")
+
+
+def _colour(column: Column, given: Any, place: str) -> str:
+    """Return a colour as "#rrggbb", small letters."""
+    if not isinstance(given, str) or not re.fullmatch(r"#[0-9a-fA-F]{6}", given.strip()):
+        raise InputError(f'{place}: {given!r} is not a colour; write it as "#rrggbb", for instance "#1f5c7a".')
+    return given.strip().lower()
+
+
 _OF_KIND: dict[str, Callable[[Column, Any, str], Any]] = {
     "people": _people,
     "days": _days,
     "dates": _dates,
     "clock": _clock,
+    "word": _choice,
+    "colour": _colour,
 }

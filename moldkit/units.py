@@ -275,7 +275,8 @@ _SHOWN: dict[str, dict[System, tuple[tuple[float, str], ...]]] = {
     "m": {"metric": ((1.0, "m"), (0.0, "mm")), "us": ((3.0, "ft"), (0.0, "in"))},
     "m2": {"metric": ((0.1, "m2"), (0.0, "cm2")), "us": ((0.0929, "ft2"), (0.0, "in2"))},
     "m3": {"metric": ((0.001, "L"), (0.0, "mL")), "us": ((0.003785, "gal"), (0.0, "fl oz"))},
-    "kg": {"metric": ((1.0, "kg"), (0.0, "g")), "us": ((0.4536, "lb"), (0.0, "oz"))},
+    # Ounces up to two pounds, as a scale at the bench shows them, so that a batch reads the same on every sheet.
+    "kg": {"metric": ((1.0, "kg"), (0.0, "g")), "us": ((0.9072, "lb"), (0.0, "oz"))},
     "s": {
         "metric": ((5400.0, "h"), (60.0, "min"), (0.0, "s")),
         "us": ((5400.0, "h"), (60.0, "min"), (0.0, "s")),

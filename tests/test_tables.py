@@ -357,7 +357,7 @@ def test_shop_figures_arrive_in_si_units(folder: Path) -> None:
     assert (rate.value * 3600, rate.unit) == (pytest.approx(40), "money/s")
     assert shop.quantity("pressure_pot_bore").value == pytest.approx(0.36)
     assert shop.quantity("mixing_rate").value == pytest.approx(66.0)
-    assert shop.quantity("client_margin").value == pytest.approx(0.35)
+    assert shop.quantity("markup").value == pytest.approx(0.35)
     assert shop.numbers("tubes") == ()
 
 

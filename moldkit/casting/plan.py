@@ -11,6 +11,7 @@ import numpy as np
 from moldkit.batches import Batches, Clock, batches_of
 from moldkit.cure import time_in_room
 from moldkit.errors import InputError
+from moldkit.loads.wet import bought_of, density_as_poured
 from moldkit.pattern.pattern import Pattern
 from moldkit.quantity import Quantity
 from moldkit.tables import Row
@@ -44,8 +45,9 @@ class CastingMaterials:
 class CastingPlan:
     """One pour as planned: named quantities, steps with their attended time, costs.
 
-    Quantities: mass (of the casting material in the mold) [kg], attended [s], cure [s], a_day (pours a mold
-    gives in a day), wall (of a hollow casting) [m], material_cost, labor_cost, cost.
+    Quantities: mass (of the casting material in the mold, as poured) [kg], bought (what is bought for it, with its
+    loss; of plaster and concrete the powder) [kg], attended [s], cure [s], a_day (pours a mold gives in a day), wall
+    (of a hollow casting) [m], material_cost, labor_cost, cost.
     batches: of the casting material for one pour, with what is lost.
     """
 
@@ -66,6 +68,7 @@ COMMON_STEPS = (
     ("clean the seam and gates", "seam", True),
     ("finish", "area", True),
 )
+OFF_MOLD = ("clean the seam and gates", "finish")
 SESSION = "set up a session"
 MELTED = ("wax", "metal")
 
@@ -111,10 +114,10 @@ def pour(
     steps: the rows of the step table for castings, by step. Raises InputError when one is missing.
     """
     material, shop = materials.material, materials.shop
-    mass = Quantity(
-        "casting mass", volume.value * material.quantity("density").value, "kg", "volume x density",
-        (volume, material.quantity("density")),
-    )  # fmt: skip
+    density = density_as_poured(material)
+    mass = Quantity("casting mass", volume.value * density.value, "kg", "volume x density", (volume, density))
+    mixed = _mixed(mass, shop)
+    bought = bought_of(mixed, material)
     one = pattern.molded_area
     area = Quantity("casting surface", mold.cavities * one.value, "m2", "in all cavities", (one,))
     litres = Quantity("casting material", volume.value * 1000, "L", "casting volume", (volume,))
@@ -125,8 +128,8 @@ def pour(
     ]
     each += [_time(steps, name, None) for name in extra]
     cure = time_in_room(material, "demold_time", shop)
-    a_day = _a_day(each, cure, shop)
     session = _time(steps, SESSION, None)
+    a_day = _a_day(each, cure, session, shop)
     share = Quantity(
         "share of setting up a session",
         session.value / a_day.value,
@@ -141,24 +144,37 @@ def pour(
         "sum of its steps",
         (*each, share),
     )
-    costs = _costs(mass, attended, area, materials)
+    costs = _costs(bought, attended, area, materials)
     hollow_wall = {"wall": _wall(materials)} if materials.method.flag("hollow") else {}
     return CastingPlan(
-        {"volume": volume, "mass": mass, "attended": attended, "cure": cure, "a_day": a_day, **hollow_wall, **costs},
+        {
+            "volume": volume,
+            "mass": mass,
+            "bought": bought,
+            "attended": attended,
+            "cure": cure,
+            "a_day": a_day,
+            **hollow_wall,
+            **costs,
+        },
         (*each, share),
-        _batches(mass, material, shop),
+        _batches(mixed, material, shop),
     )
 
 
-def _batches(mass: Quantity, material: Row, shop: Row) -> Batches:
-    """Return the batches of a pour. A melt is kept hot and a foam is one charge: for them no pot life runs."""
+def _mixed(mass: Quantity, shop: Row) -> Quantity:
+    """Return what is mixed for one pour [kg], with what is lost."""
     loss = shop.quantity("casting_loss")
-    poured = Quantity("casting material to mix", mass.value * (1 + loss.value), "kg", "mass x (1 + loss)", (mass, loss))
+    return Quantity("casting material to mix", mass.value * (1 + loss.value), "kg", "mass x (1 + loss)", (mass, loss))
+
+
+def _batches(mixed: Quantity, material: Row, shop: Row) -> Batches:
+    """Return the batches of a pour. A melt is kept hot and a foam is one charge: for them no pot life runs."""
     clock = None
     if material.text("chemistry") not in MELTED and not np.any(material.quantity("foam_pressure").value > 0):
         pot_life = time_in_room(material, "pot_life", shop)
         clock = Clock(pot_life, shop.quantity("casting_mixing_start"), shop.quantity("casting_mixing_rate"))
-    return batches_of(poured, shop.quantity("batch_most"), clock)
+    return batches_of(mixed, shop.quantity("batch_most"), clock)
 
 
 def _time(steps: Mapping[str, Row], step: str, driver: Quantity | None, times: int = 1) -> Quantity:
@@ -176,24 +192,26 @@ def _time(steps: Mapping[str, Row], step: str, driver: Quantity | None, times: i
     return Quantity(f"time to {step}", value, "s", words, (fixed, per, driver), source)
 
 
-def _a_day(each: list[Quantity], cure: Quantity, shop: Row) -> Quantity:
-    """Return how many pours one mold gives in a working day, at least one: it may set overnight."""
+def _a_day(each: list[Quantity], cure: Quantity, session: Quantity, shop: Row) -> Quantity:
+    """Return how many pours one mold gives in a working day, at least one: it may set overnight.
+
+    What is done to a casting off the mold is done while the next one sets.
+    """
     shift, rest = shop.quantity("hours_a_day"), shop.quantity("rest_between_pours")
-    cycle = sum(q.value for q in each) + cure.value + rest.value
+    at_mold = [time for time in each if time.name.removeprefix("time to ") not in OFF_MOLD]
+    cycle = sum(q.value for q in at_mold) + cure.value + rest.value
     # The rest after the last pour falls into the night.
-    value = np.maximum(1.0, np.floor((shift.value + rest.value) / cycle))
-    words = "(shift + rest) / (attended time + cure + rest), whole pours, at least one (it sets overnight)"
-    return Quantity("pours a mold gives in a day", value, "pours", words, (shift, *each, cure, rest))
+    value = np.maximum(1.0, np.floor((shift.value - session.value + rest.value) / cycle))
+    words = "(shift - set-up + rest) / (attended time at the mold + cure + rest), whole pours, at least one (overnight)"
+    return Quantity("pours a mold gives in a day", value, "pours", words, (shift, session, *at_mold, cure, rest))
 
 
-def _costs(mass: Quantity, attended: Quantity, area: Quantity, materials: CastingMaterials) -> dict[str, Quantity]:
+def _costs(bought: Quantity, attended: Quantity, area: Quantity, materials: CastingMaterials) -> dict[str, Quantity]:
     """Return the cost of a pour: material with its loss, release agent, labor."""
-    shop, price = materials.shop, materials.material.quantity("price")
-    loss, rate = shop.quantity("casting_loss"), shop.quantity("labor_rate")
+    price, rate = materials.material.quantity("price"), materials.shop.quantity("labor_rate")
     material = Quantity(
-        "casting material cost", mass.value * (1 + loss.value) * price.value, "money",
-        "mass x (1 + loss) x price", (mass, loss, price),
-    )  # fmt: skip
+        "casting material cost", bought.value * price.value, "money", "bought x price", (bought, price)
+    )
     agent = materials.supplies["release agent"]
     use, agent_price = agent.quantity("use"), agent.quantity("price")
     release = Quantity(

@@ -76,15 +76,15 @@ class Need:
 
 
 def needs_of(
-    plan: MoldPlan, casting: CastingPlan, material: Row, loss: Quantity, supplies: Mapping[str, Row], survives: bool
+    plan: MoldPlan, casting: CastingPlan, material: Row, supplies: Mapping[str, Row], survives: bool
 ) -> tuple[Need, ...]:
     """Return what a run takes of each material, each material once.
 
-    material: what is cast; loss: of it in a pour [share]; survives: the pattern is still there for a remake, else a
-    master casting takes its place. Further cavities take a master casting each.
+    material: what is cast, of plaster and concrete the powder alone; survives: the pattern is still there for a remake,
+    else a master casting takes its place. Further cavities take a master casting each.
     """
     found = [need for amount in plan.amounts if (need := _of_the_mold(plan, amount, supplies)) is not None]
-    found.append(_of_castings(plan, ("casting",), material, casting["mass"].value * (1.0 + loss.value), survives))
+    found.append(_of_castings(plan, ("casting",), material, casting["bought"].value, survives))
     if RELEASE in supplies:
         agent = supplies[RELEASE]
         used = casting["release_cost"].value / agent.quantity("price").value

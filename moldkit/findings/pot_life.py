@@ -20,9 +20,23 @@ def pot_life_too_short(s: Situation, row: Row) -> Raised | None:
 
 
 def casting_sets_too_soon(s: Situation, row: Row) -> Raised | None:
-    """A casting poured in several batches, each setting before the next, has joints."""
-    pot_life = time_in_room(s.material, "pot_life", s.shop)
-    return _sets_too_soon(s.casting.batches, pot_life, s.material.name, row)
+    """A casting poured in several batches, the first setting before the last is in, has joints."""
+    pot_life, batches = time_in_room(s.material, "pot_life", s.shop), s.casting.batches
+    found, longer = _sets_too_soon(batches, pot_life, s.material.name, row), _outlasts(batches, pot_life, s)
+    if found is None or longer is None:
+        return found or longer
+    # At a size where both hold, the graver one: a caution that is told in the words of the first.
+    return Raised(np.maximum(found.level, longer.level)[()], found.words)
+
+
+def _outlasts(batches: Batches, pot_life: Quantity, s: Situation) -> Raised | None:
+    """Return a caution where several batches, one after another, take longer than the first stays pourable."""
+    takes = batches.all_in
+    if takes is None:
+        return None
+    late = (np.asarray(batches.number.value) > 1) & (np.asarray(takes.value) > pot_life.value)
+    words = f"{s.material.name} goes in as {{}} batches in {{}}, and the first stays pourable for {{}} in this room."
+    return when(late[()], CAUTION, lambda say: words.format(say(batches.number), say(takes), say(pot_life)))
 
 
 def _sets_too_soon(batches: Batches, pot_life: Quantity, name: str, row: Row) -> Raised | None:

@@ -124,8 +124,11 @@ def foam_pushes_the_mold(s: Situation, row: Row) -> Raised | None:
     force = closure_force(pressure, outline)
     holds = s.shop.quantity("closure_limit")
     share = force.value / holds.value
+    high = pressure.value if pressure.high is None else pressure.high
+    most = high * outline.value / holds.value
     caution, stop = limit(row, "caution_at", "share").value, limit(row, "stop_at", "share").value
-    level = np.where(share > stop, STOP, np.where(share > caution, CAUTION, NOTE))[()]
+    # A foam at the upper end of its range must not open the mold unsaid.
+    level = np.where(share > stop, STOP, np.where((share > caution) | (most > stop), CAUTION, NOTE))[()]
     words = "foam at {} pushes the closed mold open with {}; the shop's straps and boards hold {}."
     held = (
         None

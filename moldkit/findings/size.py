@@ -16,7 +16,7 @@ def turned_by_hand_too_heavy(s: Situation, row: Row) -> Raised | None:
     mass = filled_mass(s.plan["mold_mass"], s.casting["mass"])
     caution, stop = s.shop.quantity("hand_caution"), s.shop.quantity("hand_stop")
     level = np.where(mass.value >= stop.value, STOP, np.where(mass.value >= caution.value, CAUTION, 0))[()]
-    words = "the filled mold weighs {}; the shop turns up to {} by hand without care, and {} at the most."
+    words = "the filled mold weighs {}; the shop counts up to {} as light to turn by hand, and turns {} at the most."
     if not np.any(level):
         return None
     return Raised(level, lambda say: words.format(say(mass), say(caution), say(stop)))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
 from moldkit.loads.bubbles import (
@@ -52,6 +54,7 @@ def pot_check(asked: Quantity, rating: Quantity | None, bore: Quantity) -> LoadC
         "Keep to the plate, the relief valve and the inspection; never use a home-made vessel, and never open it under "
         "pressure."
     )
+    asked = replace(asked, name="gauge pressure of the casting")
     if rating is None:
         return LoadCheck(
             "pressure pot", "stop", asked, None, "The casting sets under {figure}, and the shop has no pressure pot.",

@@ -64,18 +64,23 @@ def wall_check(box: PouringBox, board: Board, at_hand: Quantity | None) -> LoadC
         "The rubber presses on the foot of the walls with {pressure}; a wall {length} long, its top edge free, wants "
         f"{plainly(board.name)} of {{figure}} and has {{limit}}."
     )
-    mend = ""
     level = level_of_share(needed.value / has.value, 1.0 if spacing.value < LEAST_BATTEN_SPACING else math.inf)
-    if level != "pass":
-        mend = "Set upright battens {spacing} apart or closer, or use a thicker board"
-        mend += "; with a frame or strap that holds the top edge {framed} does without battens."
+    thicker, under_frame = board.thickness_for(needed.value), board.thickness_for(framed.value)
+    mend = "" if level == "pass" else "Set upright battens {spacing} apart or closer."
+    if mend and thicker is not None:
+        mend += " Without battens: board of {thicker}."
+    if mend and under_frame is not None and (thicker is None or under_frame.value < thicker.value):
+        mend += " With a frame or strap that holds the top edge, and no battens: board of {under_frame}."
     if level == "stop":
-        mend = "Use a thicker or stronger board, or pour the block in two lifts; battens would have to stand too close."
+        other = "a stronger board" if thicker is None else "board of {thicker} or a stronger one"
+        mend = f"Use {other}, or pour the block in two lifts; battens would have to stand too close."
+    parts = {"pressure": pressure, "length": box.length, "spacing": spacing, "framed": framed}
+    parts |= {name: q for name, q in (("thicker", thicker), ("under_frame", under_frame)) if q is not None}
     return LoadCheck(
         "box wall", level, needed, has, text, mend, "plate theory; the board's figures stand in boards.csv", safety,
         f"thin boards, pressure of the full head; safety factor {BOARD_SAFETY.value:g} on the least bending strength, "
         "bow at most 1/360 of the span",
-        {"pressure": pressure, "length": box.length, "spacing": spacing, "framed": framed},
+        parts,
     )  # fmt: skip
 
 
@@ -107,13 +112,14 @@ def strap_check(box: PouringBox, each: Quantity, closure: Quantity) -> LoadCheck
         where = "closer together towards the foot"
     level = level_of_share(push.value * CLOSURE_SAFETY.value / closure.value, CLOSURE_SAFETY.value)
     wall = "the half of the tube" if box.is_round else "the longer wall"
-    count, holds = ("one strap or clamp", "holds") if straps == 1 else (f"{straps} straps or clamps", "hold")
+    count, are = ("one strap or clamp", "is") if straps == 1 else (f"{straps} straps or clamps", "are")
     mend = f"Put {count} round it {where}; screwed and sealed corners do as well."
     if level != "pass":
         mend += " Its corners want screws and battens, and a try with water first."
     return LoadCheck(
         "straps round the box", level, push, closure,
-        f"The rubber pushes {wall} out with {{figure}}, half of it at each end; {count} of {{each}} {holds} that "
-        f"{CLOSURE_SAFETY.value:g} times over, and the shop's straps and boards hold {{limit}} in all.",
+        f"The rubber pushes {wall} out with {{figure}}, half of it at each end; {count} of {{each}} {are} "
+        f"enough, with a safety factor of {CLOSURE_SAFETY.value:g}, and the shop's straps and boards hold {{limit}} "
+        "in all.",
         mend, STATICS, safety_factor(closure, push), "rubber that is liquid to the top when the pour ends", parts,
     )  # fmt: skip

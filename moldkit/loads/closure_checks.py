@@ -17,11 +17,16 @@ RANGE = (
 
 @dataclass(frozen=True)
 class Flange:
-    """What holds a mold shut: length of its seam [m]; what one clamp or bolt holds, and the shop's all told [N]."""
+    """What holds a mold shut: length of its seam [m]; what one clamp or bolt holds, and the shop's all told [N].
+
+    bolted: whether the parts have flanges for clamps or bolts; a block of rubber has none, and is held by straps round
+    boards.
+    """
 
     seam: Quantity
     each: Quantity
     closure: Quantity
+    bolted: bool = True
 
 
 def head_check(name: str, what: str, pressure: Quantity, outline: Quantity, flange: Flange) -> LoadCheck:
@@ -51,10 +56,15 @@ def _closure_check(
     push = closure_force(pressure, outline)
     number = fasteners(push, flange.each, flange.seam)
     level = level_of_share(push.value * CLOSURE_SAFETY.value / flange.closure.value, CLOSURE_SAFETY.value)
-    mend = "Close it with {number} clamps or bolts of {each}, no farther than {spacing} apart."
+    if level == "pass" and "most" in parts and parts["most"].value > flange.closure.value:
+        level = "caution"
+    if flange.bolted:
+        mend = "Close it with {number} clamps or bolts of {each}, no farther than {spacing} apart."
+    else:
+        mend = "Put boards on both sides and {number} straps of {each} round them, no farther than {spacing} apart."
     if "most" in parts:
         mend += " Ask the foam's maker for its pressure in a closed mold, and vent the mold."
-    if level != "pass":
+    if level != "pass" and flange.bolted:
         mend += " Back the mold with boards and straps."
     if level == "stop":
         mend += " Don't pour before a closure is there that holds the force."

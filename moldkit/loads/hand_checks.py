@@ -6,14 +6,19 @@ from moldkit.loads.check import COMMON_PRACTICE, Level, LoadCheck, safety_factor
 from moldkit.loads.lifting import MANUAL, TEAM, for_two, reach_to, recommended_mass
 from moldkit.quantity import Quantity
 
+# Names of the checks of a mold that hands turn or lift.
+TURNED, LIFTED = "turned by hand", "lifted by hand"
+IN_THE_HANDS = (TURNED, LIFTED)
+
 
 def turning_check(mass: Quantity, caution: Quantity, stop: Quantity) -> LoadCheck:
     """Return the check of a filled mold turned by hand: its mass and the shop's two limits [kg]."""
     level: Level = "stop" if mass.value >= stop.value else "caution" if mass.value >= caution.value else "pass"
     mend = "" if level == "pass" else "Cast a thinner wall, build a lighter shell, take turns, or turn it on a machine."
     return LoadCheck(
-        "turned by hand", level, mass, stop,
-        "The filled mold weighs {figure}; the shop turns up to {caution} by hand without care and {limit} at the most.",
+        TURNED, level, mass, stop,
+        "The filled mold weighs {figure}; up to {caution} the shop turns by hand without a caution, and {limit} at the "
+        "most.",
         mend, f"{COMMON_PRACTICE}: the shop's own limits", safety_factor(stop, mass),
         "one person, minutes on end, a mold that can be gripped", {"caution": caution},
     )  # fmt: skip
@@ -47,7 +52,7 @@ def lifting_check(mass: Quantity, width: Quantity, depth: Quantity) -> LoadCheck
     else:
         mend = "Don't lift it by hand: slide it, build it on a trolley or a turning frame, or use a hoist."
     return LoadCheck(
-        "lifted by hand", level, mass, one, text, mend, f"{MANUAL}; for two: {TEAM}", safety_factor(one, mass),
+        LIFTED, level, mass, one, text, mend, f"{MANUAL}; for two: {TEAM}", safety_factor(one, mass),
         "two hands, firm ground, now and then; box and pattern weigh more; local rules go first",
         {"two": two, "reach": reach_to(smaller)},
     )  # fmt: skip

@@ -12,17 +12,26 @@ NOTHING_KNOWN = "nothing is known of its mass"
 
 
 def float_check(
-    density: Quantity, volume: Quantity, body: Quantity | None, weighed: Quantity | None, *, fixed: bool = False
+    density: Quantity,
+    volume: Quantity,
+    body: Quantity | None,
+    weighed: Quantity | None,
+    *,
+    fixed: bool = False,
+    several: bool = False,
 ) -> LoadCheck:
     """Return the check whether a pattern rises in liquid rubber.
 
     density: of the rubber [kg/m3]; volume: of the pattern [m3]; body: density of what it is made of, with its range
-    [kg/m3], None where nothing is known; weighed: its mass [kg], which goes before `body`; fixed: in place.
+    [kg/m3], None where nothing is known; weighed: its mass [kg], which goes before `body`; fixed: in place; several:
+    there is more than one in the mold, and each is looked at by itself.
     """
     aside = pushed_aside(density, volume)
     lightest, heaviest = _own_mass(volume, body, weighed)
     known = lightest.formula != NOTHING_KNOWN
     text, mend, level = _float_words(lightest, heaviest, aside, fixed=fixed, weighed=weighed is not None)
+    if several:
+        text, mend = f"For each pattern: {text[:1].lower()}{text[1:]}", mend and f"{mend} That is for each of them."
     ballast = hold_down_mass(density, volume, lightest)
     return LoadCheck(
         "pattern floats", level, aside, lightest if known else None, text, mend, HYDROSTATICS,
@@ -85,6 +94,7 @@ def lift_check(
     """
     lift = shell_lift(density, head, opening, below)
     weight = Quantity("weight of the shell", shell.value * GRAVITY, "N", "shell mass x g", (shell,), HYDROSTATICS)
+    lifted = Quantity("mass that the lift carries", lift.value / GRAVITY, "kg", "lift / g", (lift,), HYDROSTATICS)
     needed = fasteners(lift, each, seat)
     ballast = Quantity(
         "ballast", max(0.0, (HOLD_DOWN_SAFETY.value * lift.value - weight.value) / GRAVITY), "kg",
@@ -100,8 +110,9 @@ def lift_check(
     )
     return LoadCheck(
         "shell lifts off its base", level, lift, weight,
-        "Rubber up to the top of the spout, {head} high, lifts the shell with {figure}; it weighs {limit}.", mend,
+        "Rubber up to the top of the spout, {head} high, lifts the shell with {figure}, the weight of {lifted}; the "
+        "shell weighs {shell}.", mend,
         HYDROSTATICS, safety_factor(weight, lift),
         "a shell over a pattern on a flat base; the outline from above stands for the base, which is on the safe side",
-        {"head": head, "needed": needed, "ballast": ballast},
+        {"head": head, "needed": needed, "ballast": ballast, "shell": shell, "lifted": lifted},
     )  # fmt: skip

@@ -60,7 +60,7 @@ def needed(pyproject: Path, extras: list[str]) -> list[str]:
 
 def missing_here(root: Path, arguments: list[str]) -> list[str]:
     """Return the packages that the command in `arguments` needs and this Python lacks."""
-    extras = {"lab": ["lab"], "test": ["lab", "test"]}.get(arguments[0] if arguments else "", [])
+    extras = {"lab": ["lab"], "show": ["lab"], "test": ["lab", "test"]}.get(arguments[0] if arguments else "", [])
     return [name for name in needed(root / "pyproject.toml", extras) if not is_installed(name)]
 
 

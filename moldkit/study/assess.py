@@ -211,8 +211,7 @@ def _priced(rubber: Row, price: float | None) -> Row:
 
 
 def _needs(setting: Setting, pattern: Pattern, plan: MoldPlan, casting: CastingPlan) -> tuple[Need, ...]:
-    loss, supplies = setting.shop.quantity("casting_loss"), setting.knowledge.materials.supplies
-    return needs_of(plan, casting, setting.material, loss, supplies, pattern.survives)
+    return needs_of(plan, casting, setting.material, setting.knowledge.materials.supplies, pattern.survives)
 
 
 def _casting(setting: Setting, pattern: Pattern, plan: MoldPlan) -> CastingPlan:

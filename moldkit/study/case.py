@@ -14,6 +14,7 @@ from moldkit.pattern.forms import FORMS
 from moldkit.pattern.intake.choices import check_bodies, check_mend
 from moldkit.pattern.pattern import UNDERCUTS
 from moldkit.shop import parse_date, read_toml
+from moldkit.study.quote_keys import check_quote
 from moldkit.units import MESH_UNITS, count_text, parse, parse_length, parse_number, show
 
 LEAST_SIDE, MOST_SIDE = 0.005, 5.0
@@ -33,8 +34,9 @@ class Case:
     mesh and unit, or form and size, say what the pattern is; bodies and mend say which of a mesh's bodies are meant
     and what is mended where that was left open; longest scales it; undercut None takes it as measured; size_wanted is
     the longest side that the casting should measure; life is None, one certain number, (low, likely, high), or "log"
-    to learn it; rubber_price is a price a kg in place of the table's; shop holds overrides of data/shop.toml by key;
-    folder is the job file's; mass is what the pattern weighs [kg]; whole_kits: costs go by whole kits, not by weight.
+    to learn it; rubber_price is a price a kg in place of the table's; shop holds overrides of data/shop.toml by key,
+    quote those for quotes; folder is the job file's; mass is what the pattern weighs [kg]; whole_kits: costs go by
+    whole kits, not by weight.
     due: the day by which the run is wanted; start, molds (side by side), people, pots, chambers: how it is planned,
     None where the default follows (today, the shop's).
     """
@@ -83,6 +85,7 @@ class Case:
     chambers: int | None = None
     whole_kits: bool = False
     shop: Mapping[str, Any] = field(default_factory=dict)
+    quote: Mapping[str, Any] = field(default_factory=dict)
     name: str = "untitled job"
     note: str = ""
     folder: Path | None = None
@@ -227,6 +230,10 @@ def _mend(value: Any, where: str) -> tuple[str, ...]:
     return tuple(words)
 
 
+# Sections that are kept as they stand, by key: overrides of the shop's file.
+OVERRIDES = ("shop", "quote")
+# Lists of tables that a job file keeps beside its case, each read by a module of its own.
+BESIDE = ("alternative", "meeting")
 # section -> key in the file -> (field of the case, check)
 KEYS: dict[str, dict[str, tuple[str, Any]]] = {
     "job": {"name": ("name", _text), "note": ("note", _free_text)},
@@ -300,8 +307,11 @@ def case_from(job: Mapping[str, Any], where: str, folder: Path | None = None) ->
             if content != 1 or isinstance(content, bool):
                 raise InputError(f"{where}: schema {content!r} is not one that this moldkit reads; it reads schema 1.")
             continue
-        if section != "shop" and section not in KEYS:
-            raise unknown("section", f"[{section}]", [f"[{s}]" for s in (*KEYS, "shop")], where)
+        if section in BESIDE:
+            continue
+        if section not in (*KEYS, *OVERRIDES):
+            known = [f"[{s}]" for s in (*KEYS, *OVERRIDES)] + [f"[[{s}]]" for s in BESIDE]
+            raise unknown("section", f"[{section}]", known, where)
         if not isinstance(content, Mapping):
             raise InputError(f"{where}: {section!r} must be a section [{section}], not a value.")
         found.update(_section(section, content, where))
@@ -315,8 +325,10 @@ def case_from(job: Mapping[str, Any], where: str, folder: Path | None = None) ->
 
 
 def _section(section: str, content: Mapping[str, Any], where: str) -> dict[str, Any]:
-    if section == "shop":
-        return {"shop": dict(content)}
+    if section == "quote":
+        check_quote(content, f"{where} [quote]")
+    if section in OVERRIDES:
+        return {section: dict(content)}
     found = {}
     for key, value in content.items():
         if key not in KEYS[section]:

@@ -14,7 +14,7 @@ from moldkit.study.assess import Outcome
 from moldkit.study.case import MOST_MOLDS
 from moldkit.study.compare import Comparison
 from moldkit.study.plan_cost import plan_cost
-from moldkit.study.planned_work import work_of
+from moldkit.study.planned_work import why_not_planned, work_of
 from moldkit.study.run_work import start_of
 
 MOST_SIDE_BY_SIDE = 20
@@ -110,14 +110,14 @@ def trade_off(
         raise InputError(f"most molds: {most_molds!r}; give a whole number from 1 to {MOST_MOLDS}.")
     tell = progress or (lambda share: None)
     begins = start_of(result.case, start)
-    able = [outcome for outcome in result.outcomes if not outcome.stop_at() and outcome.life is not None]
+    able = [outcome for outcome in result.outcomes if not why_not_planned(result, outcome)]
     ways: list[Way] = []
     for number, outcome in enumerate(able):
         for way in _ways(result, outcome, begins, most_molds, people, pots, chambers):
             ways.append(way)
             tell((number + way.molds / most_molds) / len(able))
     tell(1.0)
-    left_out = tuple((o.name, o.ruled_out_by() or "no life data") for o in result.outcomes if o not in able)
+    left_out = tuple((o.name, why) for o in result.outcomes if (why := why_not_planned(result, o)))
     return TradeOff(begins, marked(ways), left_out)
 
 

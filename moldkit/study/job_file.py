@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from pathlib import Path
@@ -15,7 +16,9 @@ from tomlkit.exceptions import TOMLKitError
 from moldkit.errors import InputError
 from moldkit.files import write_atomic
 from moldkit.shop import toml_and_bytes
-from moldkit.study.case import KEYS, Case, case_from
+from moldkit.study.alternatives import Alternative, alternatives_from
+from moldkit.study.case import KEYS, OVERRIDES, Case, case_from
+from moldkit.study.meeting_notes import MeetingNote, notes_from
 from moldkit.units import MESH_UNITS, from_si
 
 LENGTHS = {"longest", "wall", "size_wanted", "skin", "margin"}
@@ -23,12 +26,14 @@ LENGTHS = {"longest", "wall", "size_wanted", "skin", "margin"}
 
 @dataclass(frozen=True)
 class JobFile:
-    """A job file as it was loaded: where, its text, the hash of that text, its case."""
+    """A job file as it was loaded: where, its text, the hash of that text, its case, and what it keeps beside that."""
 
     path: Path
     text: str
     digest: str
     case: Case
+    alternatives: tuple[Alternative, ...] = ()
+    notes: tuple[MeetingNote, ...] = ()
 
 
 def _digest(content: bytes) -> str:
@@ -52,8 +57,23 @@ def find_job(job: str | os.PathLike[str], data: Path) -> Path:
 def load_job(path: Path) -> JobFile:
     """Return a job file with its case; raises InputError in one sentence for the first fault."""
     job, content = toml_and_bytes(path)
-    case = case_from(job, path.name, path.resolve().parent)
-    return JobFile(path, content.decode("utf-8-sig"), _digest(content), case)
+    return _job_file(path, job, content)
+
+
+def loaded_job(path: Path, text: str) -> JobFile:
+    """Return the job file that a text would be at a path; raises InputError in one sentence for the first fault."""
+    try:
+        job = tomllib.loads(text)
+    except ValueError as fault:
+        raise InputError(f"{path.name}: not a TOML file: {fault}.") from None
+    return _job_file(path, job, text.encode("utf-8"))
+
+
+def _job_file(path: Path, job: dict[str, Any], content: bytes) -> JobFile:
+    where, folder = path.name, path.resolve().parent
+    case = case_from(job, where, folder)
+    beside = alternatives_from(job, where, folder), notes_from(job, where)
+    return JobFile(path, content.decode("utf-8-sig"), _digest(content), case, *beside)
 
 
 def save_job(case: Case, path: Path, loaded: JobFile | None = None) -> JobFile:
@@ -71,8 +91,9 @@ def save_job(case: Case, path: Path, loaded: JobFile | None = None) -> JobFile:
         if loaded is not None and _digest(path.read_bytes()) != loaded.digest:
             raise InputError(f"{path.name}: was changed on disk since it was loaded; save under another name.")
     text = job_text(case, loaded)
+    made = loaded_job(path, text)
     write_atomic(path, text.encode("utf-8"))
-    return load_job(path)
+    return made
 
 
 def job_text(case: Case, loaded: JobFile | None = None) -> str:
@@ -91,9 +112,10 @@ def job_text(case: Case, loaded: JobFile | None = None) -> str:
             if before is None and value == defaults[name]:
                 continue
             _put(document, section, key, name, value)
-    if before is None or dict(case.shop) != dict(before.shop):
-        for key, value in case.shop.items():
-            _put(document, "shop", key, "", value)
+    for section in OVERRIDES:
+        ours, theirs = dict(getattr(case, section)), {} if before is None else dict(getattr(before, section))
+        for key in ours | theirs if ours != theirs else {}:
+            _put(document, section, key, "", ours.get(key))
     return tomlkit.dumps(document)
 
 
@@ -105,18 +127,26 @@ def _put(document: Any, section: str, key: str, name: str, value: Any) -> None:
     if section not in document:
         document[section] = tomlkit.table()
     old = document[section].get(key)
-    fresh = _plain(name, value, str(old) if isinstance(old, str) else "")
+    put_value(document[section], key, plain_value(name, value, str(old) if isinstance(old, str) else ""))
+
+
+def put_value(table: Any, key: str, value: Any) -> None:
+    """Put a value into a table of a job file's document, with the comment that stands behind the old one."""
+    old = table.get(key)
     # tomlkit hangs a comment on the old value, which a new value would drop
     trivia = getattr(old, "trivia", None)
-    document[section][key] = fresh
+    table[key] = value
     if trivia is not None and trivia.comment:
-        placed = document[section][key]
+        placed = table[key]
         if hasattr(placed, "trivia"):
             placed.trivia.comment_ws, placed.trivia.comment = trivia.comment_ws or "  ", trivia.comment
 
 
-def _plain(name: str, value: Any, old: str) -> Any:
-    """Return a case's value as it stands in a job file; lengths as text in the unit they had, else in mm."""
+def plain_value(name: str, value: Any, old: str) -> Any:
+    """Return a case's value as it stands in a job file; lengths as text in the unit they had, else in mm.
+
+    name: the field of the case; old: the text that stood there, empty for none.
+    """
     if name == "size":
         return [_length(side, MESH_UNITS[0]) for side in value]
     if name in LENGTHS:

@@ -17,9 +17,10 @@ from moldkit.loads.closure import mean_pressure, opened_outline
 from moldkit.loads.closure_checks import Flange, foam_check, head_check
 from moldkit.loads.float_off import grown_outline
 from moldkit.loads.hand_checks import lifting_check, machine_check, turning_check
-from moldkit.loads.head import head_pressure, slurry_density
+from moldkit.loads.head import head_pressure
 from moldkit.loads.rise_checks import float_check, lift_check
 from moldkit.loads.statics import filled_mass
+from moldkit.loads.wet import density_as_poured
 from moldkit.quantity import Quantity
 from moldkit.study.assess import Outcome
 from moldkit.study.compare import Comparison
@@ -75,7 +76,7 @@ class Bench:
         """What holds the mold shut: its parting line, or its edge on the base where it has none."""
         pattern = self.result.pattern
         seam = pattern.one_parting_line if self.several_pieces else pattern.footprint_perimeter
-        return Flange(seam, self.shop("clamp_limit", USUAL_CLAMP), self.shop("closure_limit"))
+        return Flange(seam, self.shop("clamp_limit", USUAL_CLAMP), self.shop("closure_limit"), self.in_shell)
 
 
 def load_checks(result: Comparison, technique: str, *, weighed: Quantity | None = None) -> tuple[LoadCheck, ...]:
@@ -122,7 +123,9 @@ def _making(bench: Bench, weighed: Quantity | None) -> Iterator[LoadCheck]:
             _box(bench), bench.board, bench.result.shop.values.get("box_board_thickness"), bench.flange.each,
             bench.flange.closure,
         )  # fmt: skip
-    yield float_check(density, pattern.volume, bench.body, weighed, fixed=pattern.fixed_in_place)
+    yield float_check(
+        density, pattern.volume, bench.body, weighed, fixed=pattern.fixed_in_place, several=plan.cavities > 1
+    )
     if bench.in_shell:
         yield from _gap_checks(bench)
     if bench.outcome.technique.row.flag("degassed") and plan.degassed:
@@ -185,7 +188,7 @@ def _casting(bench: Bench) -> Iterator[LoadCheck]:
         yield foam_check(bench.material.quantity("foam_pressure"), outline, flange)
     elif bench.several_pieces and not method.flag("hollow"):
         outline = pattern.silhouette_area
-        pressure = _on_parting(bench, _as_poured(bench.material), pattern.height, outline, None)
+        pressure = _on_parting(bench, density_as_poured(bench.material), pattern.height, outline, None)
         poured = f"{bench.material.name[:1].upper()}{bench.material.name[1:]} in the mold"
         yield head_check("casting in the mold", poured, pressure, outline, flange)
     gauge, altitude = method.quantity("pressure"), bench.shop("altitude", SEA_LEVEL)
@@ -195,14 +198,6 @@ def _casting(bench: Bench) -> Iterator[LoadCheck]:
         yield pressed_bubbles_check(gauge, bench.shop("rubber_cure_pressure") if bench.poured else None, altitude)
     if gauge.value < 0:
         yield vacuum_check(gauge, altitude)
-
-
-def _as_poured(material: Row) -> Quantity:
-    """Return the density of a casting material while it is liquid [kg/m3]; gypsum is poured with water that dries."""
-    density = material.quantity("density")
-    if material.text("chemistry") != "gypsum":
-        return density
-    return slurry_density(density, material.quantity("mix_ratio"))
 
 
 def _handling(bench: Bench) -> Iterator[LoadCheck]:

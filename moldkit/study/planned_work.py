@@ -11,7 +11,7 @@ from moldkit.errors import InputError, unknown
 from moldkit.study.assess import Outcome, setting_of
 from moldkit.study.case import MOST_MOLDS
 from moldkit.study.compare import Comparison
-from moldkit.study.run_work import RunWork, run_work
+from moldkit.study.run_work import RunWork, planned_life, run_work
 
 
 def outcome_named(result: Comparison, technique: str) -> Outcome:
@@ -29,6 +29,17 @@ def life_of(outcome: Outcome) -> Life:
             f"plan: nothing is known of the life of a {outcome.name} here; give [mold] life in the job, in pours."
         )
     return outcome.life
+
+
+def why_not_planned(result: Comparison, outcome: Outcome) -> str:
+    """Return why a run by a technique is not planned among the others; "" where it is."""
+    if outcome.stop_at():
+        return outcome.ruled_out_by() or "ruled out"
+    if outcome.life is None:
+        return "no life data"
+    if not result.pattern.survives and planned_life(outcome.life) < 2 and result.pours(outcome).value > 1:
+        return "the pattern is lost, and a mold of one pour gives no master"
+    return ""
 
 
 def checked_molds(molds: int) -> int:

@@ -15,7 +15,9 @@ class Bar:
     """One bar of a Gantt chart.
 
     who: a person, a machine with its number, or the mold itself where it waits by itself; mold: its number (0: none);
-    pour: the pour's number (0: none); attended: whether somebody works at it, else it cures, sets or prints.
+    attended: whether somebody works at it, else it cures, sets or prints; pour: the pour's number (0: none; below 0:
+    that of a master cast in the place of a lost pattern); place: the mold's at the bench, from 1 on (0: no mold); made:
+    whether the mold is the "first", "beside" it, or "remade" after a worn-out one ("": no mold).
     """
 
     who: str
@@ -25,6 +27,8 @@ class Bar:
     end: datetime.datetime
     attended: bool
     pour: int = 0
+    place: int = 0
+    made: str = ""
 
 
 def bars_of(run: RunWork, done: Done) -> tuple[Bar, ...]:
@@ -42,8 +46,12 @@ def _worked(run: RunWork, done: TaskDone) -> list[Bar]:
             bars.append(Bar(who, 0, SESSION, moment(begins), moment(begins + first), True))
             left -= first
         if begins + first < ends:
-            bars.append(Bar(who, done.mold, done.task.words, moment(begins + first), moment(ends), True, done.pour))
+            bars.append(_bar(who, done, done.task.words, moment(begins + first), moment(ends), True))
     return bars
+
+
+def _bar(who: str, done: TaskDone, step: str, start: datetime.datetime, end: datetime.datetime, attended: bool) -> Bar:
+    return Bar(who, done.mold, step, start, end, attended, done.pour, done.place, done.made)
 
 
 def _waited(run: RunWork, done: TaskDone) -> list[Bar]:
@@ -53,6 +61,4 @@ def _waited(run: RunWork, done: TaskDone) -> list[Bar]:
     places = [f"{machine} {number[machine] + 1}" for machine in done.task.kept] or [f"mold {done.mold}"]
     moment, ends = run.calendar.moment, done.booking.ends
     words = f"wait after: {done.task.words}"
-    return [
-        Bar(place, done.mold, words, moment(ends), moment(ends + done.task.wait), False, done.pour) for place in places
-    ]
+    return [_bar(place, done, words, moment(ends), moment(ends + done.task.wait), False) for place in places]

@@ -13,6 +13,7 @@ from moldkit.quantity import Quantity
 from moldkit.study.compare import Comparison
 from moldkit.study.holdups import Extra, bottleneck_words, extras
 from moldkit.study.plan_cost import plan_cost
+from moldkit.study.plan_notes import plan_notes
 from moldkit.study.planned_work import checked_molds, drawn_lives, life_of, outcome_named, work_of
 from moldkit.study.run_bars import Bar, bars_of
 from moldkit.study.run_work import RunWork, start_of
@@ -22,7 +23,8 @@ from moldkit.study.run_work import RunWork, start_of
 class RunPlan:
     """A run as planned: bars, dates, hours, cost.
 
-    molds: asked for side by side; molds_made: with remakes; castings: delivered; out: (when, castings out by then);
+    molds: asked for side by side; in_use: those of them that are made and poured in; molds_made: with remakes;
+    castings: delivered; out: (when, castings out by then);
     hours: attended time by person [s]; utilisation: share of the working time (machines: of all time) from start to
     finish that each person or kind of machine is taken; expected_molds: what the cost is charged with; notes: what the
     plan had to do that a shop should know.
@@ -37,6 +39,7 @@ class RunPlan:
     finish: datetime.datetime
     castings: int
     pours: int
+    in_use: int
     molds_made: int
     out: tuple[tuple[datetime.datetime, int], ...]
     hours: Mapping[str, Quantity]
@@ -44,6 +47,7 @@ class RunPlan:
     cost: Quantity
     expected_molds: Quantity
     notes: tuple[str, ...]
+    masters: int
     seed: int | None
     _run: RunWork = field(repr=False)
     _lives: tuple[int, ...] | None = field(repr=False)
@@ -96,6 +100,7 @@ def plan_run(
         finish=moment(done.finish),
         castings=run.work.castings,
         pours=run.work.pours,
+        in_use=len(done.pours_by_place),
         molds_made=done.molds,
         out=_out(run, done),
         hours={
@@ -105,7 +110,8 @@ def plan_run(
         utilisation=_utilisation(run, done),
         cost=cost,
         expected_molds=expected,
-        notes=tuple(_notes(run, done, molds)),
+        notes=plan_notes(run, done, molds),
+        masters=done.masters,
         seed=seed,
         _run=run,
         _lives=None if lives is None else tuple(lives),
@@ -114,7 +120,7 @@ def plan_run(
 
 
 def _out(run: RunWork, done: Done) -> tuple[tuple[datetime.datetime, int], ...]:
-    """Return (when, good castings out by then) at each pour's end, up to the run."""
+    """Return (when, good castings to be counted on by then) at each pour's end, up to the run."""
     casting, wanted = run.work.casting, run.work.castings
     return tuple(
         (run.calendar.moment(when), min(wanted, casting.good(pours))) for pours, when in enumerate(done.out, start=1)
@@ -137,13 +143,3 @@ def _utilisation(run: RunWork, done: Done) -> dict[str, float]:
         if name in (POT, CHAMBER, PRINTER) and done.held.get(name)
     }
     return {**people, **machines}
-
-
-def _notes(run: RunWork, done: Done, molds: int) -> list[str]:
-    notes = [f"{words}: longer than a shift, it begins with the day and runs past its end." for words in done.too_long]
-    begun = len(done.pours_by_place)
-    if begun < molds:
-        notes.append(f"{begun} of {molds} molds side by side are made: a further one would never be poured in.")
-    if not run.work.shared_pattern:
-        notes.append("the pattern is lost with the first mold: each further mold waits for a master casting.")
-    return notes

@@ -12,7 +12,7 @@ from moldkit.economics.schedule.calendar import Calendar
 from moldkit.economics.schedule.done import Done
 from moldkit.economics.schedule.shop_time import Hands, calendar_of, hands_of, learning_of, rest_days_of
 from moldkit.economics.schedule.simulate import simulate
-from moldkit.economics.schedule.tasks import CAST_MASTER, CAST_MASTERS, castings, master_task, mold_tasks
+from moldkit.economics.schedule.tasks import castings, masters_task, mold_tasks
 from moldkit.economics.schedule.work import Task, Work
 from moldkit.study.case import Case
 from moldkit.tables import Row
@@ -84,7 +84,7 @@ def run_work(
         rest_days=rest_days_of(shop), learning=learning_of(shop),
     )  # fmt: skip
     work = Work(
-        *_mold_chains(case, shop, plan, casting, steps, method, castings_.pour.skill, survives),
+        *_mold_chains(case, shop, plan, casting, steps, method, castings_.pour.skill),
         castings_, pours, case.run, planned_life(life), survives,
     )  # fmt: skip
     return RunWork(work, hands, calendar_of(shop, start))
@@ -98,19 +98,16 @@ def _mold_chains(
     steps: Mapping[str, Row],
     method: Row,
     caster: str,
-    survives: bool,
 ) -> tuple[tuple[Task, ...], tuple[Task, ...], tuple[Task, ...]]:
     """Return the tasks of the first mold, of a further one used beside it, and of a remake."""
-    more = plan.cavities - 1
     two = case.pours == "two" and plan.shell is None
     pressed = bool(method.quantity("pressure").value > 0 and shop.quantity("rubber_cure_pressure").value > 0)
 
-    def chain(shares: str, master: Task | None) -> tuple[Task, ...]:
-        return mold_tasks(plan, steps, shares, two_pours=two, under_pressure=pressed, master=master)
+    def chain(shares: str, masters: Task | None = None) -> tuple[Task, ...]:
+        return mold_tasks(plan, steps, shares, two_pours=two, under_pressure=pressed, masters=masters)
 
-    masters = master_task(CAST_MASTERS, casting, more, plan.cavities, caster, True) if more else None
-    master = None if survives else master_task(CAST_MASTER, casting, 1, plan.cavities, caster, False)
+    masters = masters_task(casting, plan.cavities, caster) if plan.cavities > 1 else None
     first = chain("first", masters)
     if masters is not None:
         first = (replace(first[0], on_pattern=True), *first[1:])
-    return first, chain("beside", master), chain("again", master)
+    return first, chain("beside"), chain("again")

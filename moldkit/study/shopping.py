@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from moldkit.economics.kits import KitPurchase
@@ -11,14 +11,28 @@ from moldkit.economics.purchases import Need, whole_remakes
 from moldkit.errors import InputError, unknown
 from moldkit.quantity import Quantity
 from moldkit.study.assess import Outcome
+from moldkit.study.bench.boards import OFFCUTS, board_of, box_of
 from moldkit.study.compare import Comparison
+from moldkit.study.load_checks import load_checks
+from moldkit.study.run_plan import RunPlan
 from moldkit.study.whole_kits import figure_at
 
 Scope = Literal["first mold", "run"]
 SCOPES: tuple[Scope, ...] = ("first mold", "run")
 # Chemistries whose castings hold water, which nobody buys.
 WITH_WATER = ("gypsum", "cement")
+# 60 % is what liquid latex usually holds (from memory).
+LATEX = (
+    "amounts and kits are told by what stays when dry; liquid latex with 60 % solids weighs 1.67 times as much (600 g "
+    "dry is a container of 1 kg)"
+)
 MOST_MOLDS = 100_000
+BOX_BOARD = "box board"
+# What a tenth of a mold is: economics.purchases.BOUGHT_FROM.
+RULE = (
+    "for the first mold and the remakes that the run is expected to need, in whole molds: a tenth of a remake or more "
+    "counts as one, less than that as none"
+)
 
 
 @dataclass(frozen=True)
@@ -101,14 +115,22 @@ def shopping_list(
     if side_by_side != 1:
         molds = max(molds or 1, _counted(side_by_side))
     bought_for, rule = _molds(result, outcome, scope, molds)
+    if side_by_side > 1:
+        rule += f"; {side_by_side} molds are in use side by side"
     pours = int(result.pours(outcome).value) if scope == "run" else 0
-    lines = [_line(result, need, bought_for, side_by_side, pours) for need in outcome.needs]
+    needs = [_cut(result, outcome, need) for need in outcome.needs]
+    lines = [_line(result, need, bought_for, side_by_side, pours) for need in needs]
     lines = [line for line in lines if line.needed.value > 0.0]
     return ShoppingList(
         outcome.name, scope, result.case.run, bought_for, pours,
         tuple(line for line in lines if not line.stays), tuple(line for line in lines if line.stays),
         rule, result.currency,
     )  # fmt: skip
+
+
+def shopping_of_plan(result: Comparison, plan: RunPlan) -> ShoppingList:
+    """Return the shopping list of a run as it is planned: its molds, and a shell for each that is in use at once."""
+    return shopping_list(result, plan.technique, molds=plan.molds_made, side_by_side=plan.in_use)
 
 
 def _outcome(result: Comparison, technique: str) -> Outcome:
@@ -142,7 +164,15 @@ def _molds(result: Comparison, outcome: Outcome, scope: Scope, asked: int | None
     worn_out = 1 + int(whole_remakes(expected.value))
     if asked is not None and asked > worn_out:
         return asked, f"for the {asked} molds asked for; the run is expected to wear out fewer"
-    return worn_out, "for the first mold and the expected remakes, rounded up to whole molds from a tenth of one on"
+    return worn_out, RULE
+
+
+def _cut(result: Comparison, outcome: Outcome, need: Need) -> Need:
+    """Return a need with the board at hand that the cut list takes: the walls' laps, the base beyond them, offcuts."""
+    if BOX_BOARD not in need.purposes:
+        return need
+    box = box_of(outcome.plan, board_of(load_checks(result, outcome.name)))
+    return need if box is None else replace(need, at_hand=box.area * (1.0 + OFFCUTS))
 
 
 def _line(result: Comparison, need: Need, molds: int, side_by_side: int, pours: int) -> ShoppingLine:
@@ -188,7 +218,15 @@ def _note(result: Comparison, need: Need) -> str:
     """Return what to mind about a line."""
     row = result.knowledge.materials.castings.get(need.material)
     if row is not None and row.text("chemistry") in WITH_WATER:
-        return "reckoned by what the castings weigh; the water in them is not bought"
+        return "the powder alone; the water it is mixed with is not bought"
+    if "rubber" in need.purposes and _dries(result, need):
+        return LATEX
     if need.at_hand is not None:
         return "serves again: buy it only where the shop has none"
     return ""
+
+
+def _dries(result: Comparison, need: Need) -> bool:
+    """Return whether a rubber is latex, which is sold with its water."""
+    row = result.knowledge.materials.rubbers.get(need.material)
+    return row is not None and row.text("chemistry") == "latex"

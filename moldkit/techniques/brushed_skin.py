@@ -12,7 +12,15 @@ from moldkit.pattern.pattern import Pattern
 from moldkit.quantity import Quantity
 from moldkit.tables import Row
 from moldkit.techniques.parts.bill import bought, supply
-from moldkit.techniques.parts.shell import FLANGE_OF_RUBBER, Shell, default_skin, shell_of, shell_to_mix, support_shell
+from moldkit.techniques.parts.shell import (
+    FLANGE_OF_RUBBER,
+    Shell,
+    default_skin,
+    parting_walls,
+    shell_of,
+    shell_to_mix,
+    support_shell,
+)
 from moldkit.techniques.plan import RULE, Amount, Choices, MoldMaterials, MoldPlan, Steps, StepTime
 
 BASE_FLANGE = 0.030
@@ -105,7 +113,7 @@ def _steps(
     laid_up = steps.time("support shell", round_it.area).waiting(time_in_room(shell_of(materials), "set_time", shop))
     return (
         steps.time("clean, seal, release", pattern.molded_area),
-        steps.time("parting wall, keys", round_it.parting_length),
+        steps.time("parting wall, keys", round_it.parting_length, parting_walls(round_it.parting_length)),
         steps.time("each coat", skin_area, coats).waiting(between),
         replace(laid_up, remake=laid_up.remake * kept),
         steps.time("trim, bolt, demold", round_it.area),

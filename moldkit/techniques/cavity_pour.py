@@ -6,7 +6,7 @@ from moldkit.cure import time_in_room
 from moldkit.pattern.pattern import Pattern
 from moldkit.quantity import Quantity
 from moldkit.techniques.parts.bill import bought, supply, supply_row
-from moldkit.techniques.parts.shell import shell_of, shell_to_mix, support_shell
+from moldkit.techniques.parts.shell import parting_walls, shell_of, shell_to_mix, support_shell
 from moldkit.techniques.parts.skin_pour import skin_pour, skin_pour_quantities
 from moldkit.techniques.plan import Choices, MoldMaterials, MoldPlan, Steps
 
@@ -45,7 +45,7 @@ def plan(pattern: Pattern, choices: Choices, materials: MoldMaterials, steps: St
         ),
         steps=(
             steps.time("protect the pattern, clay blanket", pour.skin_area),
-            steps.time("parting wall, keys", round_it.parting_length),
+            steps.time("parting wall, keys", round_it.parting_length, parting_walls(round_it.parting_length)),
             steps.time("support shell, spout, vents", round_it.area).waiting(shell_sets),
             steps.time("set further vents", pour.further_vents),
             steps.time("strip clay, clean, close up on the pattern", pour.skin_area),

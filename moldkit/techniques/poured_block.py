@@ -36,7 +36,7 @@ def plan(pattern: Pattern, choices: Choices, materials: MoldMaterials, steps: St
     )
     two = choices.pours == "two"
     batches, mass = rubber_batches(
-        solid, rubber, shop, shop.quantity("pour_loss"), shop.quantity("cup_loss"), 2 if two else 1
+        solid, rubber, shop, shop.quantity("pour_loss"), shop.quantity("cup_loss"), 2 if two else 1, choices.degassed
     )
     density = rubber.quantity("density")
     volume = Quantity("rubber volume", mass.value / density.value, "m3", "mass to mix / density", (mass, density))

@@ -6,28 +6,29 @@ import datetime
 import html
 import importlib.resources
 import json
-import shutil
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from moldkit.errors import InputError
-from moldkit.files import write_atomic
+from moldkit.files import write_atomic, written_together
+from moldkit.study.client_offer import ClientOffer, OfferLine
 from moldkit.study.compare import Comparison
 from moldkit.study.curves import curve_table
-from moldkit.study.price import PriceTable, price_table
+from moldkit.study.quote import quote
 from moldkit.study.sweep import decision_map, map_axes
-from moldkit.units import cents_text, count_text, money_text
+from moldkit.units import cents_text, count_text
 from moldkit.views.charts import Figure, cost_chart
 from moldkit.views.client_chart import price_chart
 from moldkit.views.map_chart import map_chart
+from moldkit.views.pictures import Kind, pictures, plain_value
 from moldkit.views.sheets.printing import Printing, printed
+from moldkit.views.svg_ids import numbered_ids
 from moldkit.views.tables import comparison_rows
 from moldkit.views.verdict import castings, verdict
 
-BROWSERS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "msedge")
-PICTURE_TIMEOUT_S = 60
+SHOP_PAGE, CLIENT_PAGE, CLIENT_PRICE = "shop.html", "client.html", "client-price"
+PICTURED: tuple[Kind, ...] = ("svg", "png")
+NO_CLIENT_PAGE = "no client page: nothing works as asked, so there is no price to show."
 # The run up to which a page draws the curves, or the run asked for where that is longer.
 DRAWN_TO = 1_000
 MAP_TITLE = "Where each technique is the cheapest"
@@ -71,22 +72,46 @@ def client_page(result: Comparison, date: datetime.date | None = None) -> str:
 
     Raises InputError when nothing is feasible.
     """
-    table = price_table(result)
-    rows = [["Castings", f"Each, {table.currency}", f"Together, {table.currency}", ""]]
-    rows += [
-        [count_text(run), cents_text(price), cents_text(total), "as asked" if run == table.run else ""]
-        for run, price, total in table.breaks
-    ]
-    words = [
-        f"{castings(table.run)} in {table.material}, {money_text(table.price * table.run)} {table.currency} together. "
-        "A longer run brings the price of each down, because the mold is shared among more."
-    ]
-    return _page(price_title(table), words, [price_chart(table, height=460)], rows, _small(result, date))
+    offer = quote(result, date=date).for_client()
+    words = [*_offered(offer), *offer.terms]
+    return _page(price_title(offer), words, [price_chart(offer, height=460)], offer_rows(offer), _shown_by(offer))
 
 
-def price_title(table: PriceTable) -> str:
+def price_title(offer: ClientOffer) -> str:
     """Return the title that states the finding."""
-    return f"{table.client}: {castings(table.run)} at {money_text(table.price)} {table.currency} each"
+    return f"{offer.job}: {castings(offer.run)} at {cents_text(offer.asked.each / 100)} {offer.currency} each"
+
+
+def offer_rows(offer: ClientOffer) -> list[list[str]]:
+    """Return the listed runs with what they are charged, the head first; a column that tells nothing is left out."""
+    columns = {"each": f"Each, {offer.currency}", "tooling": "Mold, once", "subtotal": "Together"}
+    if not any(line.tooling for line in offer.lines):
+        del columns["tooling"]
+    if offer.tax:
+        columns |= {"tax": offer.tax_label[:1].upper() + offer.tax_label[1:], "total": "In all"}
+    rows = [["Castings", *columns.values(), ""]]
+    for line in offer.lines:
+        cents = [cents_text(getattr(line, name) / 100) for name in columns]
+        rows.append([count_text(line.run), *cents, _remark(offer, line)])
+    return rows
+
+
+def _remark(offer: ClientOffer, line: OfferLine) -> str:
+    said = ["as asked"] if line.run == offer.run else []
+    said += ["least charge"] if line.least else []
+    said += [f"charged as {count_text(line.as_for)}"] if line.as_for != line.run else []
+    return ", ".join(said)
+
+
+def _offered(offer: ClientOffer) -> list[str]:
+    asked = offer.asked
+    words = f"{castings(offer.run)} in {offer.material}, {cents_text(asked.total / 100)} {offer.currency} in all."
+    dates = f"First casting on {asked.first_casting}, the last on {asked.delivery}." if asked.delivery else ""
+    return [words, dates]
+
+
+def _shown_by(offer: ClientOffer) -> str:
+    return f"{offer.letterhead.name}, {offer.date}."
 
 
 def _small(result: Comparison, date: datetime.date | None) -> str:
@@ -124,16 +149,8 @@ def _table(rows: list[list[str]]) -> str:
 
 def _json(value: Any) -> str:
     """Return JSON that can stand inside a script element."""
-    text = json.dumps(value, default=_plain, allow_nan=False)
+    text = json.dumps(value, default=plain_value, allow_nan=False)
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
-
-
-def _plain(value: Any) -> Any:
-    if isinstance(value, np.ndarray):
-        return [None if isinstance(x, float) and not np.isfinite(x) else x for x in value.tolist()]
-    if isinstance(value, np.generic):
-        return value.item()
-    raise TypeError(f"cannot be written as JSON: {type(value).__name__}")
 
 
 def write_page(folder: Path, name: str, page: str) -> Path:
@@ -149,55 +166,37 @@ def write_page(folder: Path, name: str, page: str) -> Path:
 def export_job(result: Comparison, folder: Path, printing: Printing | None = None) -> list[str]:
     """Write the pages, the bench sheets and the pictures of a job into a folder; return what to say of each.
 
-    printing: how the sheets are printed, None for the cheapest technique in metric units, today. All sheets are made
-    before anything is written, and stand in a folder of their own that is there whole or not at all. PNG and SVG need
-    an installed browser; without one the rest is written all the same and a sentence says so.
+    printing: how the sheets are printed, None for the cheapest technique in metric units, today. All is made before
+    anything is written, and written whole or not at all; the sheets stand in a folder of their own. With nothing
+    feasible the client page of an earlier export goes. PNG and SVG need an installed browser; without one the rest is
+    written all the same and a sentence says so. Raises InputError where it cannot be written; nothing is changed then.
     """
     wanted = printing or Printing()
     sheets = printed(result, wanted)
-    said = [f"written: {write_page(folder, 'shop.html', shop_page(result, wanted.date))}"]
-    curves = curve_table(result, DRAWN_TO)
+    pages, figures = _pages(result, wanted.date)
+    drawn = pictures(figures, PICTURED)
+    files = {name: page.encode("utf-8") for name, page in pages.items()} | _steady(drawn.files)
+    said = [] if CLIENT_PAGE in pages else [NO_CLIENT_PAGE]
+    gone = () if CLIENT_PAGE in pages else (CLIENT_PAGE, *(f"{CLIENT_PRICE}.{kind}" for kind in PICTURED))
+    with written_together(folder, files, gone) as places:
+        written = sheets.write(folder)
+    return [f"written: {path}" for path in places] + said + written + list(drawn.said)
+
+
+def _pages(result: Comparison, date: datetime.date | None) -> tuple[dict[str, str], dict[str, Figure]]:
+    """Return the pages by file name, and the charts to be drawn as pictures."""
+    pages = {SHOP_PAGE: shop_page(result, date)}
     figures = {
-        "cost": cost_chart(curves, title=verdict(result).sentence, height=640),
+        "cost": cost_chart(curve_table(result, DRAWN_TO), title=verdict(result).sentence, height=640),
         "map": _map_figure(result, 640),
     }
     if result.cheapest is not None:
-        said.append(f"written: {write_page(folder, 'client.html', client_page(result, wanted.date))}")
-        table = price_table(result)
-        figures["client-price"] = price_chart(table, title=price_title(table), height=640)
-    else:
-        said.append("no client page: nothing works as asked, so there is no price to show.")
-    return said + sheets.write(folder) + _pictures(figures, folder)
+        pages[CLIENT_PAGE] = client_page(result, date)
+        offer = quote(result, date=date).for_client()
+        figures[CLIENT_PRICE] = price_chart(offer, title=price_title(offer), height=640)
+    return pages, figures
 
 
-def _pictures(figures: dict[str, Figure], folder: Path) -> list[str]:
-    if not any(shutil.which(name) for name in BROWSERS):
-        return ["no PNG and SVG: they need Chromium or Chrome; install one, or use the buttons in the notebook."]
-    try:
-        import kaleido
-    except ModuleNotFoundError:
-        return ["no PNG and SVG: the package kaleido is missing; install it, or use the buttons in the notebook."]
-    said = []
-    kaleido.start_sync_server(n=1, timeout=PICTURE_TIMEOUT_S, mathjax=False, silence_warnings=True)
-    try:
-        for name, figure in figures.items():
-            for kind in ("svg", "png"):
-                said.append(_picture(figure, folder / f"{name}.{kind}", kind))
-    finally:
-        kaleido.stop_sync_server(silence_warnings=True)
-    return said
-
-
-def _picture(figure: Figure, path: Path, kind: str) -> str:
-    import kaleido
-
-    plain = json.loads(json.dumps(figure, default=_plain))
-    size = {"format": kind, "width": 1200, "height": plain["layout"]["height"], "scale": 2 if kind == "png" else 1}
-    try:
-        write_atomic(path, kaleido.calc_fig_sync(plain, opts=size))
-    except InputError:
-        raise
-    except Exception as fault:
-        # the picture-maker drives a browser and raises whatever that raises; the pages are written already
-        return f"no {path.name}: the browser did not draw it ({type(fault).__name__}); use the buttons in the notebook."
-    return f"written: {path}"
+def _steady(files: dict[str, bytes]) -> dict[str, bytes]:
+    """Return pictures of which a drawing is the same bytes whenever it is drawn."""
+    return {name: numbered_ids(drawn) if name.endswith(".svg") else drawn for name, drawn in files.items()}

@@ -13,6 +13,7 @@ from moldkit.mold_log.file import read_log
 from moldkit.mold_log.record import log_words
 from moldkit.pattern.second_opinion import second_opinion
 from moldkit.study.case import case_from
+from moldkit.study.client_offer import ClientOffer
 from moldkit.study.compare import Comparison, compare
 from moldkit.study.curves import curve_table
 from moldkit.study.knowledge import Knowledge, load_knowledge
@@ -26,6 +27,9 @@ from moldkit.views.flat_view import flat_view
 from moldkit.views.how_sure import HowSure
 from moldkit.views.life_charts import life_chart
 from moldkit.views.life_words import life_words, retirement_words
+from moldkit.views.offer_chart import price_chart
+from moldkit.views.offer_figure import offer_figure
+from moldkit.views.offer_look import look
 from moldkit.views.pattern_colours import Colouring
 from moldkit.views.retire_chart import retirement_chart
 from moldkit.views.seen_text import report_text, seen_report
@@ -71,6 +75,13 @@ def cost_figure(result: Comparison, farthest: int = 1_000, reading: Reading = "t
     return Chart(
         cost_chart(curve_table(result, farthest), reading=reading), height=460, label=f"Cost over the run. {said}"
     )
+
+
+def offer_figure_of(offer: ClientOffer) -> Chart:
+    """Return the price of a casting over the run, as a client sees it, as a chart for a cell."""
+    shown = price_chart(offer)
+    figure = offer_figure(shown, look("light", offer.letterhead.colours), height=460)
+    return Chart(figure, height=460, label=f"Price of a casting over the run. {shown.words}")
 
 
 def explain(result: Comparison, technique: str, heading: str) -> str:

@@ -49,7 +49,7 @@ class MoldUse:
 
     place: at the bench, from 1 on, which it has from the first of its making on; remake: it follows a worn-out one
     there; begun: its making; ready: its first pour begins, None where it is never poured; last: its last casting is out
-    of it; pours: how many it gives.
+    of it; pours: how many it gives, masters in the place of a lost pattern apart.
     """
 
     number: int
@@ -62,20 +62,12 @@ class MoldUse:
 
 
 def molds_of(plan: RunPlan) -> tuple[MoldUse, ...]:
-    """Return the molds of a plan, each at its place at the bench.
-
-    A mold takes the place of the one that was given up last before it is begun; else one of its own.
-    """
-    uses = _spans(plan.bars)
-    given_up: dict[int, Moment] = {}
-    found = []
-    for number, (begun, ready, last, pours) in sorted(uses.items()):
-        free = [place for place, until in given_up.items() if until <= begun]
-        remake = bool(free)
-        place = max(free, key=lambda each: given_up[each]) if free else len(given_up) + 1
-        given_up[place] = last
-        found.append(MoldUse(number, place, remake, begun, ready, last, pours))
-    return tuple(found)
+    """Return the molds of a plan, each at its place at the bench."""
+    made = {bar.mold: bar for bar in plan.bars if bar.mold}
+    return tuple(
+        MoldUse(number, made[number].place, made[number].made == "remade", begun, ready, last, pours)
+        for number, (begun, ready, last, pours) in sorted(_spans(plan.bars).items())
+    )
 
 
 def _spans(bars: Iterable[Bar]) -> dict[int, tuple[Moment, Moment | None, Moment, int]]:
@@ -85,7 +77,7 @@ def _spans(bars: Iterable[Bar]) -> dict[int, tuple[Moment, Moment | None, Moment
     for bar in _at_molds(bars):
         begun, ready, last, _ = found.get(bar.mold, (bar.start, None, bar.end, 0))
         if bar.pour:
-            pours.setdefault(bar.mold, set()).add(bar.pour)
+            pours.setdefault(bar.mold, set()).update(_pours(bar))
             ready = bar.start if ready is None else ready
         found[bar.mold] = (begun, ready, max(last, bar.end), len(pours.get(bar.mold, ())))
     return found
@@ -109,11 +101,10 @@ def _at_molds(bars: Iterable[Bar]) -> Iterator[Bar]:
 
 def lanes_by_hand(plan: RunPlan) -> tuple[Lane, ...]:
     """Return a lane for each person and each machine that is kept, with the share of time each is taken."""
-    remakes = {mold.number for mold in molds_of(plan) if mold.remake}
     lanes: dict[str, list[Stretch]] = {name: [] for name in plan.hours}
     for bar in plan.bars:
         if bar.attended or not bar.who.startswith("mold "):
-            lanes.setdefault(bar.who, []).append(_stretch(bar, _kind(bar, remakes)))
+            lanes.setdefault(bar.who, []).append(_stretch(bar, _kind(bar)))
     machines = sorted(set(lanes) - set(plan.hours))
     return tuple(Lane(name, _busy(plan, name), tuple(lanes[name])) for name in (*plan.hours, *machines))
 
@@ -127,11 +118,9 @@ def _busy(plan: RunPlan, name: str) -> str:
 def lanes_by_mold(plan: RunPlan) -> tuple[Lane, ...]:
     """Return a lane for each place at the bench, with the molds that it has one after another."""
     uses = molds_of(plan)
-    place_of = {use.number: use.place for use in uses}
-    remakes = {use.number for use in uses if use.remake}
     lanes: dict[int, list[Stretch]] = {use.place: [] for use in uses}
     for bar in _at_molds(plan.bars):
-        lanes[place_of[bar.mold]].append(_stretch(bar, _kind(bar, remakes)))
+        lanes[bar.place].append(_stretch(bar, _kind(bar)))
     return tuple(_mold_lane(place, lanes[place], uses) for place in sorted(lanes))
 
 
@@ -145,20 +134,24 @@ def _mold_lane(place: int, stretches: list[Stretch], uses: Iterable[MoldUse]) ->
     return Lane(name, note, tuple(stretches), tuple(use.number for use in own))
 
 
-def _kind(bar: Bar, remakes: set[int]) -> Kind:
+def _kind(bar: Bar) -> Kind:
     if not bar.mold:
         return "set-up"
     if bar.pour:
         return "castings" if bar.attended else "cures"
     if not bar.attended and bar.who.startswith("mold "):
         return "sets"
-    return "remakes" if bar.mold in remakes else "first molds"
+    return "remakes" if bar.made == "remade" else "first molds"
 
 
 def _stretch(bar: Bar, kind: Kind) -> Stretch:
     molds = frozenset({bar.mold}) if bar.mold else frozenset[int]()
-    pours = frozenset({bar.pour}) if bar.pour else frozenset[int]()
-    return Stretch(kind, bar.start, bar.end, bar.end - bar.start, molds, pours, (bar.step,))
+    return Stretch(kind, bar.start, bar.end, bar.end - bar.start, molds, _pours(bar), (bar.step,))
+
+
+def _pours(bar: Bar) -> frozenset[int]:
+    """Return the number of a bar's pour; a master cast in the place of a lost pattern has none of the run's."""
+    return frozenset({bar.pour}) if bar.pour > 0 else frozenset()
 
 
 def condensed(

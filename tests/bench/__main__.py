@@ -1,4 +1,4 @@
-"""`python -m tests.bench [model] [distance] [uncertainty] [page] [coverage] [schedule]`: print figures, or all."""
+"""`python -m tests.bench [model] [distance] [uncertainty] [schedule] [page] [offer] [coverage]`: figures, or all."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from tests.bench import coverage, distance, model, schedule, uncertainty
 
 def main(words: list[str]) -> int:
     """Run the benchmarks named; return the exit code."""
-    wanted = words or ["model", "distance", "uncertainty", "schedule", "page", "coverage"]
+    wanted = words or ["model", "distance", "uncertainty", "schedule", "page", "offer", "coverage"]
     if "model" in wanted:
         model.run()
     if "distance" in wanted:
@@ -22,6 +22,10 @@ def main(words: list[str]) -> int:
         from tests.bench import panel
 
         panel.run()
+    if "offer" in wanted:
+        from tests.bench import offer_page
+
+        offer_page.run()
     if "coverage" in wanted:
         coverage.run()
     return 0

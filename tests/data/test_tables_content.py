@@ -571,6 +571,7 @@ JOB_KEYS = {
         "degassed",
     },
     "shop": {line["column"] for line in dictionary("shop")},
+    "quote": {line["column"] for line in dictionary("shop")},
 }  # fmt: skip
 
 
@@ -578,7 +579,9 @@ JOB_KEYS = {
 def test_a_demo_job_names_only_what_the_tables_hold(path: Path) -> None:
     job = toml(path)
     assert job.pop("schema") == 1
-    for part, keys in job.items():
+    alternatives = job.pop("alternative", [])
+    changes = [(part, keys) for each in alternatives for part, keys in each.items() if part not in ("name", "note")]
+    for part, keys in [*job.items(), *changes]:
         assert set(keys) <= JOB_KEYS[part], part
     pattern, casting = job["pattern"], job["casting"]
     assert pattern["surface"] in {row["name"] for row in rows("surfaces")}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from itertools import pairwise
@@ -59,7 +60,6 @@ def _tasks(draw: st.DrawFn, words: str, least: int) -> tuple[Task, ...]:
 @st.composite
 def works(draw: st.DrawFn) -> Work:
     """Draw the work of a run: three chains of a mold's tasks, the castings' tasks and habits."""
-    pours = draw(st.integers(1, 25))
     cavities = draw(st.integers(1, 3))
     good = draw(st.sampled_from([1.0, 0.9, 0.5]))
     pour = Task(
@@ -72,9 +72,12 @@ def works(draw: st.DrawFn) -> Work:
         draw(st.sampled_from([0.0, 1800.0])), draw(HOURS), draw(st.integers(0, 2)), good, cavities,
         draw(st.sampled_from([1.0, 0.9])),
     )  # fmt: skip
-    wanted = max(1, int(pours * cavities * good + 1e-9))
+    wanted = draw(st.integers(1, 25))
+    pours = math.ceil(wanted / (cavities * good) - 1e-9)
     chains = [draw(_tasks(words, least)) for words, least in (("make", 1), ("make beside", 1), ("remake", 1))]
-    return Work(*chains, casting, pours, wanted, draw(st.integers(1, 8)), draw(st.booleans()))
+    shared = draw(st.booleans())
+    first, beside, again = chains
+    return Work(first, beside, again, casting, pours, wanted, draw(st.integers(1 if shared else 2, 8)), shared)
 
 
 @st.composite

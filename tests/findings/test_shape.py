@@ -83,7 +83,9 @@ def test_depths_and_walls_grow_with_the_pattern(knowledge: Knowledge, reading_of
     reading = surveyed(reading_of(BASE), kept_in_casting=(0.0015,), thinnest=0.0015)
     block = assess(BASE, knowledge, reading, np.array([1.0, 2.0]))[0]
     rules = [{f.rule for f in block.findings(index)} for index in range(2)]
-    assert rules == [{"thin part of the pattern"}, {"air stays in the casting"}]
+    # Twice as long is eight times the resin: more batches than its pot life has room for.
+    later = {"air stays in the casting", "casting sets before it is poured"}
+    assert rules == [{"thin part of the pattern"}, later]
 
 
 @pytest.mark.parametrize(

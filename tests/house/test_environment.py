@@ -28,7 +28,7 @@ IMPORT_NAMES = {"igl": "libigl", "IPython": "ipython"}
 # Come with a declared package, and are part of what it offers.
 COME_ALONG = {
     "IPython": "ipykernel", "traitlets": "ipywidgets", "jupyter_server": "jupyterlab",
-    "tornado": "jupyter-server",
+    "tornado": "jupyter-server", "choreographer": "kaleido",
 }  # fmt: skip
 # Done without where it is missing, with a sentence.
 OPTIONAL: set[str] = set()

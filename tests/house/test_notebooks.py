@@ -19,7 +19,7 @@ KNOWN_TAGS = {
     "nbval-raises-exception",
     "nbval-skip",
 }
-KNOWN_TAGS |= {"exercise", "hint", "answer", "hide-input", "remove-input", "parameters"}
+KNOWN_TAGS |= {"exercise", "hint", "answer", "hide-input", "remove-input", "parameters", "not-shown"}
 KEEPING_TAGS = {"keep_output", "nbval-check-output"}
 LARGEST_BYTES = 100_000
 MOST_LINES = 20

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 import numpy as np
 import pytest
@@ -237,6 +238,23 @@ def test_the_closure_is_passed_at_half_its_limit_and_stopped_above_it() -> None:
         height = math.sqrt(2 * push / (1100 * GRAVITY * 1.0))
         levels.append(strap_check(box(height, 1.0), KN, CLOSURE).level)
     assert levels == ["pass", "caution", "caution", "stop"]
+
+
+@given(st.floats(0.1, 2.0), st.floats(0.1, 1.2))
+def test_no_board_is_named_that_nobody_sells(height: float, length: float) -> None:
+    for at_hand in (None, metres(0.012)):
+        check = wall_check(box(height, length), BOARD, at_hand)
+        named = [float(number) for number in re.findall(r"board of ([\d.]+) mm", check.remedy)]
+        assert all(any(math.isclose(mm / 1000, sold, rel_tol=1e-3) for sold in BOARD.thicknesses) for mm in named)
+        assert "thicker" not in check.remedy
+        if check.level == "caution":
+            enough = BOARD.thickness_for(check.figure.value)
+            assert ("Without battens: board of" in check.remedy) == (enough is not None)
+
+
+def test_straps_are_said_to_be_enough_and_not_how_often_they_would_hold() -> None:
+    words = strap_check(box(0.05, 0.12), KN, CLOSURE).words
+    assert "one strap or clamp of 1 kN is enough, with a safety factor of 2" in words
 
 
 def test_a_tube_takes_the_place_of_a_box() -> None:

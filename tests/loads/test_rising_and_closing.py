@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -175,11 +176,41 @@ def test_clamps_always_hold_the_push_with_safety(push: float, each: float, seam:
 
 @pytest.mark.parametrize(("kilopascals", "level"), [(25, "pass"), (40, "caution"), (58, "caution"), (62, "stop")])
 def test_foam_is_passed_at_half_of_the_closure_and_stopped_above_it(kilopascals: float, level: str) -> None:
-    pressure = Quantity("foam pressure", kilopascals * 1000.0, "Pa", low=1e3, high=90e3)
+    pressure = Quantity("foam pressure", kilopascals * 1000.0, "Pa", low=1e3, high=60e3)
     check = foam_check(pressure, area(0.1), FLANGE)
     assert check.level == level
-    assert "9 kN at the upper end" in check.words and "Ask the foam's maker" in check.remedy
+    assert "6 kN at the upper end" in check.words and "Ask the foam's maker" in check.remedy
     assert ("Don't pour" in check.remedy) == (level == "stop")
+
+
+@pytest.mark.parametrize(("high", "level"), [(59e3, "pass"), (61e3, "caution"), (None, "pass")])
+def test_foam_whose_upper_end_opens_the_mold_is_never_passed(high: float | None, level: str) -> None:
+    """The shop holds 6 kN: 60 kPa on 0.1 m2."""
+    pressure = Quantity("foam pressure", 20e3, "Pa", low=1e3, high=high)
+    check = foam_check(pressure, area(0.1), FLANGE)
+    assert check.level == level
+    assert ("boards and straps" in check.remedy) == (level != "pass")
+
+
+def test_a_mold_without_flanges_is_held_by_straps_round_boards() -> None:
+    pressure = Quantity("p", 2000.0, "Pa")
+    block = head_check("casting in the mold", "Resin", pressure, area(0.05), replace(FLANGE, bolted=False))
+    shell = head_check("casting in the mold", "Resin", pressure, area(0.05), FLANGE)
+    assert "straps of 1 kN round them" in block.remedy and "bolts" not in block.remedy
+    assert "clamps or bolts of 1 kN" in shell.remedy
+
+
+def test_a_shells_weight_is_told_as_a_scale_shows_it() -> None:
+    base, inside = area(math.pi * 0.04), Quantity("inside", 2 / 3 * math.pi * 0.008, "m3")
+    check = lift_check(SILICONE, metres(0.2), base, inside, kilograms(0.843), metres(1.2), FLANGE.each, FLANGE.closure)
+    assert "the shell weighs 843 g" in check.words and "the shell weighs 29.7 oz" in check.words_in("us")
+
+
+def test_of_several_patterns_each_is_looked_at_by_itself() -> None:
+    check = float_check(SILICONE, litres(5), WOOD, None, several=True)
+    assert check.words.startswith("For each pattern: solid, the pattern weighs 1.75 kg")
+    assert check.remedy.endswith("That is for each of them.")
+    assert float_check(SILICONE, litres(5), WOOD, kilograms(6.0), several=True).remedy == ""
 
 
 def test_a_head_says_what_presses_even_where_its_name_holds_braces() -> None:

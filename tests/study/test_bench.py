@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 import math
 from collections.abc import Callable
 from dataclasses import replace
@@ -14,10 +15,12 @@ from moldkit.study.bench.boards import BASE_STANDS_OUT, box_of
 from moldkit.study.bench.cautions import cautions_for, load_cautions
 from moldkit.study.bench.layers import coats_of, layers_of
 from moldkit.study.bench.mixes import casting_mix, rubber_mix
-from moldkit.study.bench.turns import turns_of
+from moldkit.study.bench.turns import side_by_side, turns_of
 from moldkit.study.case import Case
 from moldkit.study.compare import Comparison
 from moldkit.study.knowledge import Knowledge
+from moldkit.study.load_checks import load_checks
+from moldkit.study.run_plan import plan_run
 from moldkit.tables import column_dictionary
 
 Compared = Callable[[Case], Comparison]
@@ -195,6 +198,17 @@ def test_a_long_run_is_planned_by_the_rule_without_end_and_lists_only_its_first_
     assert len(set(turns.each)) == 1
 
 
+def test_molds_side_by_side_share_the_pours_as_the_plan_has_them(compared: Compared) -> None:
+    result = compared(replace(DOME, run=60, life=25))
+    plan = plan_run(result, "cavity pour", molds=3, start=datetime.date(2026, 11, 25))
+    turns = side_by_side(by_name(result, "cavity pour"), plan)
+    assert turns is not None
+    assert turns.in_use == 3 and len(turns.each) == plan.molds_made
+    assert sum(turns.each) == plan.pours
+    assert max(turns.each) <= 25
+    assert "3 molds are in use side by side" in turns.advice
+
+
 def test_without_a_life_nothing_is_said_of_turns(compared: Compared) -> None:
     result = compared(replace(DOME, material="tin alloy", rubber="latex"))
     assert turns_of(result, by_name(result, "brushed skin")) is None
@@ -244,9 +258,7 @@ IN_PLAY = [
 
 
 @pytest.mark.parametrize(("case", "technique", "hazards"), IN_PLAY)
-def test_only_the_cautions_in_play_are_given(
-    compared: Compared, case: Case, technique: str, hazards: set[str]
-) -> None:
+def test_only_the_cautions_in_play_are_given(compared: Compared, case: Case, technique: str, hazards: set[str]) -> None:
     small = replace(case, form="dome", size=(0.10, 0.10, 0.05), run=20)
     assert in_play(compared(small), technique) == hazards
 
@@ -254,6 +266,18 @@ def test_only_the_cautions_in_play_are_given(
 def test_a_heavy_mold_brings_up_its_own_caution(compared: Compared) -> None:
     heavy = replace(DOME, size=(0.4, 0.4, 0.4))
     assert "heavy" in in_play(compared(heavy), "poured block")
+
+
+@pytest.mark.parametrize("method", ["open pour", "hand rotation"])
+@pytest.mark.parametrize("size", [0.10, 0.16, 0.20, 0.24, 0.30])
+def test_a_mold_is_heavy_on_the_safety_page_where_the_load_checks_say_so(
+    compared: Compared, size: float, method: str
+) -> None:
+    result = compared(replace(DOME, size=(size, size, size / 2), method=method))
+    for technique in ("poured block", "brushed skin", "cavity pour"):
+        checks = {check.name: check.level for check in load_checks(result, technique)}
+        heavy = any(checks.get(name, "pass") != "pass" for name in ("turned by hand", "lifted by hand"))
+        assert ("heavy" in in_play(result, technique)) == heavy
 
 
 def test_every_hazard_that_a_table_may_name_has_its_caution(knowledge: Knowledge) -> None:

@@ -42,7 +42,12 @@ labor_rate = 40
 # (name of the fault, text in JOB, what stands in its place, what the sentence says after the file's name)
 FAULTS = [
     # sections and keys
-    ("section", "[mold]", "[mould]", ["unknown section '[mould]'", "did you mean '[mold]'?", "Known: [casting]"]),
+    (
+        "section",
+        "[mold]",
+        "[mould]",
+        ["unknown section '[mould]'", "did you mean '[mold]'?", "Known: [[alternative]], "],
+    ),
     ("key", "run = 40", "runs = 40", ["[casting]: unknown key 'runs'", "did you mean 'run'?"]),
     ("key of the pattern", "surface =", "surfase =", ["[pattern]: unknown key 'surfase'", "did you mean 'surface'?"]),
     (

@@ -96,3 +96,10 @@ def test_progress_rises_to_one(compared: Compared) -> None:
 def test_a_number_of_molds_out_of_bounds_is_told(most: float, compared: Compared) -> None:
     with pytest.raises(InputError, match="whole number from 1 to 50"):
         trade_off(figure(compared), most_molds=most)  # type: ignore[arg-type]
+
+
+def test_a_lost_pattern_whose_molds_last_one_pour_is_left_out_and_stops_no_other(compared: Compared) -> None:
+    found = trade_off(figure(compared, survives=False, life=1, run=10), start=START, most_molds=2)
+    assert not found.ways
+    assert {why for _, why in found.left_out} == {"the pattern is lost, and a mold of one pour gives no master"}
+    assert trade_off(figure(compared, survives=False, life=1, run=1), start=START, most_molds=1).ways

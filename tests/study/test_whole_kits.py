@@ -22,7 +22,7 @@ from moldkit.study.compare import Comparison, compare, comparison_record, run_co
 from moldkit.study.curves import EVERY_RUN, curve_table
 from moldkit.study.job_file import load_job, save_job
 from moldkit.study.knowledge import Knowledge
-from moldkit.study.price import price_table
+from moldkit.study.quote import quote
 from moldkit.study.sweep import casting_methods, decision_map
 from moldkit.study.uncertainty.sensitivity import sensitivity_of
 from moldkit.study.uncertainty.spread import spread_of
@@ -231,8 +231,7 @@ def test_the_map_the_methods_and_the_price_go_by_whole_kits_too(knowledge: Knowl
     assert shown.costs[0, 0] == pytest.approx(smaller.costs[:, 6].min())
     own = next(m for m in casting_methods(result) if m.method == BUST.method)
     assert own.cost == pytest.approx(total.value)
-    margin = 1 + result.shop.quantity("client_margin").value
-    assert price_table(result).price == pytest.approx(total.value * margin / 40, abs=0.01)
+    assert quote(result).asked.cost == pytest.approx(total.value)
 
 
 def test_every_run_is_drawn_where_the_curves_have_steps(compared: compares) -> None:

@@ -18,7 +18,7 @@ from moldkit.study.case import Case
 from moldkit.study.compare import Comparison
 from moldkit.study.curves import CurveTable, curve_table
 from moldkit.study.knowledge import Knowledge
-from moldkit.study.price import price_table
+from moldkit.study.quote import quote
 from moldkit.study.sweep import DecisionMap, decision_map
 from moldkit.units import count_text, number_text
 from moldkit.views import style
@@ -222,11 +222,11 @@ def test_cells_where_nothing_works_are_hatched_and_no_others(decided: DecisionMa
 
 def test_a_clients_chart_shows_the_prices_and_none_of_the_costs(compared: Callable[[Case], Comparison]) -> None:
     result = compared(BUST)
-    table = price_table(result)
-    figure = price_chart(table)
+    offer = quote(result).for_client()
+    figure = price_chart(offer)
     go.Figure(figure)
-    assert same(figure, price_chart(table))
-    np.testing.assert_allclose(np.asarray(figure["data"][0]["y"], dtype=float), table.prices, rtol=1e-6, atol=1e-4)
+    assert same(figure, price_chart(offer))
+    assert [round(100 * price) for price in figure["data"][0]["y"]] == list(offer.each)
     words = repr(figure)
     assert not [outcome.name for outcome in result.outcomes if outcome.name in words]
     assert "cost" not in words.replace("autocolorscale", "")

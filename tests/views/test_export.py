@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import errno
+import os
 import re
 from collections.abc import Callable
 from dataclasses import replace
@@ -12,8 +14,7 @@ import pytest
 
 from moldkit.errors import InputError
 from moldkit.study.case import Case
-from moldkit.study.compare import Comparison, run_costs
-from moldkit.study.price import price_table
+from moldkit.study.compare import Comparison
 from moldkit.units import cents_text, money_text
 from moldkit.views.export import client_page, export_job, shop_page, write_page
 
@@ -31,16 +32,6 @@ def without_library(page: str) -> str:
     first = SCRIPT.findall(page)[0]
     assert len(first) > 1_000_000, "the first script is the library"
     return page.replace(first, "")
-
-
-def test_a_price_is_the_cheapest_cost_at_the_margin_over_the_run(result: Comparison) -> None:
-    table = price_table(result)
-    costs = run_costs(result.outcomes, result.case, result.runs).min(axis=0)
-    margin = result.knowledge.shop.quantity("client_margin").value
-    for run, price, total in table.breaks:
-        wanted = costs[run - 1] * (1 + margin) / run
-        assert price == pytest.approx(wanted, abs=0.5 if wanted >= 100 else 0.005)
-        assert total == pytest.approx(price * run, abs=0.01)
 
 
 def test_a_clients_page_holds_no_cost_of_the_shop(result: Comparison) -> None:
@@ -75,7 +66,7 @@ def test_a_page_asks_for_nothing_outside_itself(page: Callable[[Comparison], str
 
 
 def test_names_with_markup_stay_words(compared: Callable[[Case], Comparison]) -> None:
-    name = "<img src=x onerror=alert(1)> & \"quotes\" </script><script>alert(2)</script>"
+    name = '<img src=x onerror=alert(1)> & "quotes" </script><script>alert(2)</script>'
     page = without_library(client_page(compared(replace(CASE, name=name))))
     assert "<img" not in page
     assert "alert(2)</script>" not in page
@@ -91,6 +82,64 @@ def test_with_nothing_feasible_there_is_no_client_page_and_a_sentence_says_so(
     said = export_job(nothing, tmp_path / "out")
     assert any("no client page" in line for line in said)
     assert [path.name for path in (tmp_path / "out").iterdir()] == ["shop.html"]
+
+
+def test_with_nothing_feasible_the_client_page_of_an_earlier_export_goes(
+    result: Comparison, compared: Callable[[Case], Comparison], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("PATH", "")
+    export_job(result, tmp_path / "out")
+    (tmp_path / "out" / "client-price.svg").write_text("<svg/>")
+    (tmp_path / "out" / "my notes.txt").write_text("mine")
+    export_job(compared(replace(CASE, method="lay-up")), tmp_path / "out")
+    left = sorted(path.name for path in (tmp_path / "out").iterdir())
+    assert left == ["my notes.txt", "sheets", "shop.html"]
+
+
+@pytest.mark.parametrize("in_the_way", ["sheets", "client.html", "shop.html"])
+def test_an_export_that_fails_changes_no_file(
+    result: Comparison, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, in_the_way: str
+) -> None:
+    """A file where the folder of sheets goes, or a folder where a page goes."""
+    monkeypatch.setenv("PATH", "")
+    for name in ("shop.html", "client.html"):
+        (tmp_path / name).write_text("before")
+    if in_the_way == "sheets":
+        (tmp_path / "sheets").write_text("before")
+    else:
+        (tmp_path / in_the_way).unlink()
+        (tmp_path / in_the_way).mkdir()
+    before = {path.name: path.is_file() and path.read_text() for path in tmp_path.iterdir()}
+    with pytest.raises(InputError, match="choose another folder"):
+        export_job(result, tmp_path)
+    assert {path.name: path.is_file() and path.read_text() for path in tmp_path.iterdir()} == before
+
+
+def test_a_disk_that_is_full_leaves_every_file_as_it_was(
+    result: Comparison, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("PATH", "")
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / "shop.html").write_text("before")
+
+    # The first file of the sheets is synced after both pages are.
+    synced: list[int] = []
+    sync = os.fsync
+
+    def until_full(handle: int) -> None:
+        if len(synced) == 2:
+            raise OSError(errno.ENOSPC, "No space left on device")
+        synced.append(handle)
+        sync(handle)
+
+    monkeypatch.setattr(os, "fsync", until_full)
+    with pytest.raises(InputError, match="nothing was changed"):
+        export_job(result, tmp_path / "out")
+    assert len(synced) == 2
+    assert [(path.name, path.read_text()) for path in (tmp_path / "out").iterdir()] == [("shop.html", "before")]
+    with pytest.raises(InputError, match="nothing was changed"):
+        export_job(result, tmp_path / "new")
+    assert not (tmp_path / "new").exists()
 
 
 def test_without_a_browser_the_pages_are_written_and_a_sentence_names_the_want(

@@ -43,7 +43,7 @@ def test_the_band_says_the_plan_and_what_holds_it_up(panel: PlanTheRun) -> None:
     direct = plan_run(panel.result, panel.result.cheapest.name, molds=1, start=START)  # type: ignore[union-attr]
     assert panel.plan.finish == direct.finish and panel.plan.cost.value == direct.cost.value
     assert "begun Mon 30 Nov" in panel.band.sentence and panel.band.seq == panel.version
-    assert panel.band.detail == f"Held up by {direct.bottleneck}"
+    assert panel.band.detail == " ".join((f"Held up by {direct.bottleneck}", *direct.notes))
 
 
 def test_what_every_date_costs_is_worked_out_aside_and_is_what_a_direct_call_gives(panel: PlanTheRun) -> None:

@@ -122,16 +122,16 @@ def test_a_remade_mold_follows_the_worn_out_one_at_its_place(plan: RunPlan) -> N
         assert before.last <= use.begun
 
 
-def test_a_remade_mold_takes_the_place_that_was_given_up_last() -> None:
-    def pour(mold: int, day: int) -> Bar:
-        begins = MONDAY_8 + 24 * HOUR * day
-        return Bar("Ines", mold, "pour", begins, begins + HOUR, True, mold)
+def test_a_mold_stands_where_the_plan_has_it_and_not_where_its_times_would_let_it() -> None:
+    """Mold 2 is begun beside the first though that is given up already; mold 3 is remade in the first one's place."""
 
-    by_hand: Any = SimpleNamespace(bars=(pour(1, 0), pour(2, 2), pour(3, 3)))
-    assert [(use.place, use.remake) for use in molds_of(by_hand)] == [(1, False), (1, True), (1, True)]
-    beside = Bar("Ines", 2, "clean", MONDAY_8, MONDAY_8 + HOUR, True)
-    by_hand = SimpleNamespace(bars=(pour(1, 0), beside, pour(2, 2), pour(3, 3)))
-    assert [(use.place, use.remake) for use in molds_of(by_hand)] == [(1, False), (2, False), (2, True)]
+    def pour(mold: int, day: int, place: int, made: str) -> Bar:
+        begins = MONDAY_8 + 24 * HOUR * day
+        return Bar("Ines", mold, "pour", begins, begins + HOUR, True, mold, place, made)
+
+    by_hand: Any = SimpleNamespace(bars=(pour(1, 0, 1, "first"), pour(2, 2, 2, "beside"), pour(3, 3, 1, "remade")))
+    assert [(use.place, use.remake) for use in molds_of(by_hand)] == [(1, False), (2, False), (1, True)]
+    assert [lane.molds for lane in lanes_by_mold(by_hand)] == [(1, 3), (2,)]
 
 
 def test_re_pours_are_hatched_and_numbered(result: Comparison, plan: RunPlan) -> None:

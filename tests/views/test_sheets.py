@@ -12,14 +12,15 @@ import pytest
 
 from moldkit.errors import InputError
 from moldkit.study.assess import Outcome
+from moldkit.study.bench.boards import board_of
 from moldkit.study.case import Case, read_job
 from moldkit.study.compare import Comparison, compare
 from moldkit.study.knowledge import Knowledge
 from moldkit.study.load_checks import load_checks
 from moldkit.study.run_plan import plan_run
 from moldkit.study.shopping import shopping_list
-from moldkit.units import System, to_si
-from moldkit.views.paper.document import Document, Number, Paper, Table, Tick, TickGrid, figures
+from moldkit.units import System, show, to_si
+from moldkit.views.paper.document import CheckList, Document, Number, Paper, Table, Tick, TickGrid, figures
 from moldkit.views.paper.pdf import pdf
 from moldkit.views.sheets.bench import bench_for, clock_time, day
 from moldkit.views.sheets.build import build_sheet
@@ -31,7 +32,7 @@ from moldkit.views.sheets.run_card import MOST_BOXES, run_card
 from moldkit.views.sheets.safety import safety_page
 from moldkit.views.sheets.schedule import MOST_DAYS, day_words, schedule_sheet
 from moldkit.views.sheets.shopping import shopping_sheet
-from moldkit.views.sheets.whole_set import board_of, whole_set
+from moldkit.views.sheets.whole_set import whole_set
 from tests.views.paper_reading import pdf_pages, squeezed
 
 DATA = Path(__file__).resolve().parents[2] / "data"
@@ -80,6 +81,20 @@ def test_every_sheet_of_every_demo_job_is_one_page_that_names_the_job(
             assert squeezed(number.text) in squeezed(words), (sheet.title, number)
 
 
+def test_every_page_of_a_ruled_out_technique_begins_with_the_stop(compared: Compared) -> None:
+    """Metal of 200 degC in a rubber that bears less."""
+    result = compared(replace(DOME, size=(0.05, 0.05, 0.02), material="tin alloy", rubber="platinum silicone, slow"))
+    bench = bench_for(result, "poured block", date=DAY)
+    assert bench.outcome.stop_at()
+    for sheet in whole_set(bench):
+        first = sheet.pages[0].blocks[0]
+        assert isinstance(first, CheckList) and first.checks[0].mark == "stop", sheet.title
+        assert "is ruled out" in first.checks[0].name
+        assert squeezed("is ruled out") in words_of(sheet)
+    feasible = bench_for(compared(DOME), date=DAY)
+    assert not feasible.ruled_out
+
+
 @pytest.mark.parametrize("technique", ["poured block", "brushed skin", "cavity pour", "cavity pour, printed shell"])
 @pytest.mark.parametrize("name", ["heron", "boss"])
 def test_a_technique_may_be_named_even_one_that_is_ruled_out(
@@ -107,6 +122,24 @@ def test_a_run_card_is_one_page_with_a_box_for_every_pour_or_for_several(compare
         assert len(grid.boxes) == run
 
 
+def test_a_run_card_shows_molds_side_by_side_and_not_in_turn(compared: Compared) -> None:
+    result = compared(replace(DOME, run=60, molds=3))
+    bench = bench_for(result, "cavity pour", date=DAY)
+    card = next(sheet for sheet in whole_set(bench) if sheet.title == "Casting run card")
+    (table,) = (table for title, table in tables(card).items() if title.startswith("Molds"))
+    assert table.title == "Molds, 3 of them side by side"
+    assert sum(int(str(row[1])) for row in table.rows[:-1]) == 60
+    shell = next(tables(s) for s in whole_set(bench) if s.title == "Shopping list")["To buy"]
+    alone = bench_for(compared(replace(DOME, run=60)), "cavity pour", date=DAY)
+    one = next(tables(s) for s in whole_set(alone) if s.title == "Shopping list")["To buy"]
+    needed = []
+    for listed in (shell, one):
+        amount, unit = next((row[2], row[3]) for row in listed.rows if "(shell)" in str(row[1]))
+        assert isinstance(amount, Number)
+        needed.append(si(amount, str(unit)))
+    assert needed[0] == pytest.approx(3 * needed[1])
+
+
 def test_every_finding_stands_on_the_build_sheet(job: Callable[[str], Comparison]) -> None:
     result = job("heron")
     bench = bench_for(result, "cavity pour", date=DAY)
@@ -129,13 +162,9 @@ def si(number: Number, unit: str) -> float:
 
 @pytest.mark.parametrize("make", SIMPLE)
 @pytest.mark.parametrize("technique", ["poured block", "brushed skin", "cavity pour"])
-def test_metric_and_us_sheets_say_the_same(
-    compared: Compared, make: Callable[..., Document], technique: str
-) -> None:
+def test_metric_and_us_sheets_say_the_same(compared: Compared, make: Callable[..., Document], technique: str) -> None:
     result = compared(replace(DOME, cavities=1))
-    both = [
-        list(figures(make(bench_for(result, technique, system=system, date=DAY)))) for system in ("metric", "us")
-    ]
+    both = [list(figures(make(bench_for(result, technique, system=system, date=DAY)))) for system in ("metric", "us")]
     assert len(both[0]) == len(both[1])
     for (a, unit), (b, other) in zip(*both, strict=True):
         if unit in ("", "pours", "h", "min"):
@@ -217,6 +246,34 @@ def test_the_cut_list_is_for_the_board_of_the_load_checks(compared: Compared) ->
     assert long.value - short.value == pytest.approx(2 * board * 1000)
 
 
+@pytest.mark.parametrize("system", ["metric", "us"])
+@pytest.mark.parametrize("name", JOBS)
+def test_a_figure_of_the_load_checks_is_never_printed_as_nothing(
+    job: Callable[[str], Comparison], name: str, system: System
+) -> None:
+    result = job(name)
+    for outcome in result.outcomes:
+        checks = load_checks(result, outcome.name)
+        table = tables(load_sheet(bench_for(result, outcome.name, system=system, date=DAY), checks))["The figures"]
+        for row in table.rows:
+            assert not re.search(r"(\w+): \1", str(row[0]))
+            for number in (cell for cell in row[1:3] if isinstance(cell, Number) and cell.value):
+                assert number.shown == pytest.approx(number.value, rel=0.1)
+                assert row[3] != "g" or abs(number.value) <= 10_000
+
+
+@pytest.mark.parametrize("mass", [0.2, 0.5, 0.567, 0.9, 0.91, 2.0])
+def test_a_batch_has_the_same_unit_in_a_table_a_key_figure_and_a_sentence(mass: float) -> None:
+    table, afar = scale_for([mass], "kg", "us").unit, key_figure("batch", mass, "kg", "us").unit
+    assert table == afar == show(mass, "kg", "us").split()[-1]
+
+
+def test_a_large_volume_read_from_afar_is_in_litres() -> None:
+    figure = key_figure("Rubber in the mold", 0.070959, "m3", "metric")
+    assert isinstance(figure.value, Number)
+    assert (figure.value.text, figure.unit) == ("70.96", "L")
+
+
 # ----------------------------------------------------------------------------------------------------- the clock
 
 
@@ -230,7 +287,8 @@ def test_clock_times_run_from_the_start_and_are_left_open_without_one(compared: 
     row = dict(zip((column.heading for column in table.columns), table.rows[0], strict=True))
     # 35 min at 23 degC, 35 x 2^(1/10) = 37.5 in the demo shop's 22 degC
     assert row["Mixed at"] == "09:00"
-    assert row["Used up by"] == "09:38"
+    # What must be used up by then is never rounded up.
+    assert row["Used up by"] == "09:37"
     assert "09:" not in words_of(without)
 
 
@@ -247,7 +305,7 @@ def test_what_is_no_time_of_day_is_refused_in_a_sentence(text: str) -> None:
         clock_time(text)
 
 
-@pytest.mark.parametrize("text", ["25.11.2026", "2026-13-01", "tomorrow", "2026-02-30"])
+@pytest.mark.parametrize("text", ["25.11.2026", "2026-13-01", "tomorrow", "2026-02-30", "20261125", "2026-W48-3"])
 def test_what_is_no_day_is_refused_in_a_sentence(text: str) -> None:
     with pytest.raises(InputError, match="is not a day; write year-month-day"):
         day(text)

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain as joined
 from itertools import repeat
 from typing import Any
 
 from moldkit.economics.schedule.calendar import DAY, Calendar
-from moldkit.economics.schedule.done import Done, TaskDone
+from moldkit.economics.schedule.done import MADE_AS, Done, TaskDone
 from moldkit.economics.schedule.floor import Floor
 from moldkit.economics.schedule.learning import unit_factors
 from moldkit.economics.schedule.lines import Lines
+from moldkit.economics.schedule.masters import Masters
 from moldkit.economics.schedule.work import PATTERN, Crew, Task, Work
 
 # What a token says was done: a task of a mold, its wait, a pour, its cure, a demolding, a rest, a task off the mold.
@@ -21,7 +23,10 @@ _FIRST, _BESIDE, _AGAIN = range(3)
 
 @dataclass(slots=True)
 class _Place:
-    """A place at the bench for one mold at a time: its mold's number, pours begun and life, what it keeps."""
+    """A place at the bench for one mold at a time: its mold's number, pours begun and life, what it keeps.
+
+    age: pours begun with this mold, masters among them; pours: begun in this place, without the masters.
+    """
 
     mold: int = 0
     age: int = 0
@@ -48,8 +53,10 @@ def simulate(
     finishing castings. Molds are begun one after another, as the pattern (or the printer) comes free; none is begun
     when every pour has its mold. Any mold that is ready takes the next pour. A worn-out mold is remade if more pours
     are left than the other molds are expected to give. A machine is kept from the begin of a pour to the end of its
-    cure. lives: [pours] of the molds in the order they are begun, in place of `work.life` for each. Raises InputError
-    where nobody has a skill, a machine is missing, or the calendar ends.
+    cure. Where the pattern is lost with the first mold, molds that are made cast the masters for the further ones, and
+    each of these is begun when its master is finished. lives: [pours] of the molds in the order they are begun, in
+    place of `work.life` for each; further ones have `work.life`. Raises InputError where nobody has a skill, a machine
+    is missing, or the calendar ends.
     """
     return _Run(work, crew, calendar, molds, lives, keep_tasks).done()
 
@@ -61,7 +68,9 @@ class _Run:
         self, work: Work, crew: Crew, calendar: Calendar, molds: int, lives: Sequence[int] | None, keep_tasks: bool
     ) -> None:
         self._work, self._casting, self._keep = work, work.casting, keep_tasks
-        self._lives: Iterator[int] = repeat(work.life) if lives is None else iter(lives)
+        self._lives: Iterator[int] = joined(() if lives is None else lives, repeat(work.life))
+        self._masters, self._of_master = Masters(), work.casting.of_a_master()
+        self._origin: list[tuple[int, int]] = []
         self._chains = (work.first, work.beside, work.again)
         self._hands = [*unit_factors(work.pours, work.casting.learning)] if work.casting.learning < 1 else None
         self._lines = lines = Lines(work)
@@ -89,7 +98,7 @@ class _Run:
             tuple(self._out), tuple(self._made), self._molds,
             tuple(place.pours for place in self._places[: self._begun]), floor.setups, tuple(floor.worked),
             floor.held, tuple(dict.fromkeys(self._lines.words[kind] for kind in sorted(floor.overran))),
-            tuple(self._told()),
+            self._masters.begun, tuple(self._told()),
         )  # fmt: skip
 
     # Making molds
@@ -103,6 +112,7 @@ class _Run:
     def _begin_mold(self, number: int, chain: int) -> None:
         place = self._places[number]
         self._molds += 1
+        self._origin.append((number + 1, chain))
         place.mold, place.age, place.life, place.poured_on = self._molds, 0, next(self._lives), -1
         place.in_use = True
         self._make_task(number, chain, 0)
@@ -132,7 +142,8 @@ class _Run:
             self._mold_made(number, now)
         else:
             self._make_task(number, chain, index + 1)
-        if chain != _AGAIN and (index + 1 == self._lines.heads[chain] or (last and not self._lines.heads[chain])):
+        free_for_next = index + 1 == self._lines.heads[chain] or (last and not self._lines.heads[chain])
+        if self._work.shared_pattern and chain != _AGAIN and free_for_next:
             self._begin_next()
 
     def _mold_made(self, number: int, now: float) -> None:
@@ -146,19 +157,35 @@ class _Run:
     # Casting
 
     def _next_pour(self, number: int) -> None:
-        """Have a ready mold take the next pour, if one is left."""
-        if self._poured >= self._work.pours:
-            self._places[number].in_use = False
-            return
+        """Have a ready mold take the next pour, if one is left, or cast a master first."""
         place = self._places[number]
-        self._poured += 1
+        if self._poured >= self._work.pours:
+            place.in_use = False
+            return
+        if self._casts_a_master(place):
+            pour = self._masters.begin()
+        else:
+            pour = self._poured = self._poured + 1
+            place.pours += 1
         place.age += 1
-        place.pours += 1
-        token = (_POURED, number, self._poured, place.mold)
-        self._floor.ask(self._lines.pour, self._by_hand(self._casting.pour, self._poured), token)
+        self._floor.ask(self._lines.pour, self._by_hand(self._casting.pour, pour), (_POURED, number, pour, place.mold))
+
+    def _casts_a_master(self, place: _Place) -> bool:
+        """Return whether a ready mold's next pour is a master: one is wanted, or it is the last mold's last pour."""
+        if self._work.shared_pattern:
+            return False
+        masters, left = self._masters, self._work.pours - self._poured
+        alive = any(each.in_use and each.age < each.life for each in self._places if each is not place)
+        if left > 1 and place.age + 1 >= place.life and not (alive or masters.shelf or masters.in_work):
+            return True
+        in_use = sum(each.in_use for each in self._places)
+        return masters.next_pour_is_one(
+            left=left, places_left=len(self._places) - self._begun, in_use=in_use, expected=self._expected(),
+            life=self._work.life,
+        )  # fmt: skip
 
     def _by_hand(self, task: Task, pour: int) -> float:
-        return task.attended if self._hands is None else task.attended * self._hands[pour - 1]
+        return task.attended if self._hands is None or pour < 0 else task.attended * self._hands[pour - 1]
 
     def _rested_from(self, token: Any, now: float) -> float:
         """Return the moment from which a mold may be poured, its rest days kept."""
@@ -187,17 +214,37 @@ class _Run:
         place = self._places[number]
         if place.age >= place.life:
             place.in_use = False
-            if self._work.pours - self._poured > self._expected_of_others():
-                self._begin_mold(number, _AGAIN)
+            if self._work.pours - self._poured > self._expected():
+                self._remake(number)
         elif self._casting.rest:
             self._floor.at(now + self._casting.rest, (_RESTED, number))
         else:
             self._next_pour(number)
 
-    def _expected_of_others(self) -> int:
+    def _remake(self, number: int) -> None:
+        """Begin the remake of a worn-out mold; where the pattern is lost, when there is a master for it."""
+        if self._work.shared_pattern or self._masters.taken():
+            self._begin_mold(number, _AGAIN)
+        else:
+            self._masters.waiting.append(number)
+
+    def _master_finished(self) -> None:
+        """Begin the mold that a master was waited for: a remake first, else the next place's."""
+        masters = self._masters
+        masters.finished()
+        if self._poured >= self._work.pours:
+            return
+        if masters.waiting:
+            masters.taken()
+            self._begin_mold(masters.waiting.popleft(), _AGAIN)
+        elif self._begun < len(self._places):
+            masters.taken()
+            self._begin_next()
+
+    def _expected(self) -> int:
         """Return the pours that the molds in use, those in the making and those still to be begun should give."""
         life = self._work.life
-        still = len(self._places) - self._begun
+        still = len(self._places) - self._begun + len(self._masters.waiting)
         return still * life + sum(max(0, life - place.age) for place in self._places if place.in_use)
 
     def _rested(self, token: Any, now: float, _: tuple[int, ...]) -> None:
@@ -206,9 +253,12 @@ class _Run:
     def _work_on(self, pour: int, index: int, mold: int, now: float) -> None:
         """Put what follows off the mold in line, or count the castings as out."""
         if index == len(self._casting.after):
-            self._out.append(now)
+            if pour < 0:
+                self._master_finished()
+            else:
+                self._out.append(now)
             return
-        kinds = self._lines.first_after if pour == 1 else self._lines.after
+        kinds = self._lines.first_after if pour <= 1 else self._lines.after
         task = self._casting.after[index]
         self._floor.ask(kinds[index], self._by_hand(task, pour), (_AFTER, pour, index, mold))
 
@@ -220,11 +270,13 @@ class _Run:
         """Yield every task as it was done, if they were kept."""
         for booking in self._floor.bookings:
             code, one, two, three, *_ = token = booking.token
+            mold, pour = (token[4], 0) if code == _MADE else (three, one) if code == _AFTER else (three, two)
+            casting = (self._casting.pour, self._casting.demold, self._casting.after) if pour >= 0 else self._of_master
             if code == _MADE:
-                task, mold, pour = self._chains[two][three], token[4], 0
+                task = self._chains[two][three]
             elif code == _AFTER:
-                task, mold, pour = self._casting.after[two], three, one
+                task = casting[2][two]
             else:
-                task = self._casting.pour if code == _POURED else self._casting.demold
-                mold, pour = three, two
-            yield TaskDone(task, mold, pour, booking, tuple(self._floor.stretches(booking)))
+                task = casting[0] if code == _POURED else casting[1]
+            place, made = self._origin[mold - 1]
+            yield TaskDone(task, mold, pour, booking, tuple(self._floor.stretches(booking)), place, MADE_AS[made])

@@ -14,24 +14,25 @@ from moldkit.techniques.plan import Amount, MoldPlan, StepTime
 
 SHELL_AMOUNTS = ("shell", "printer hours")
 CAST_MASTERS = "cast the masters for the further cavities"
-CAST_MASTER = "cast a master in the place of the pattern"
 
 
-def share_repeated(step: StepTime, row: Row) -> float:
-    """Return the share of a step that a remake repeats: of its time; its wait is whole."""
-    return step.remake
+def shares_beside(plan: MoldPlan, rows: Mapping[str, Row]) -> dict[str, float]:
+    """Return the share of each step that a mold used beside the first one takes.
 
-
-def share_beside(step: StepTime, row: Row) -> float:
-    """Return the share of a step that a mold used beside the first one takes.
-
-    What a remake repeats; and, since a mold in use sits in its own shell, the steps that make a shell: those that grow
-    with its parting or its parts, or with its area and are followed by a wait (setting, printing). The box, the clay
-    blanket and the drawing serve again. Common practice, no source.
+    rows: the technique's rows of the step table. What a remake repeats; and, since a mold in use sits in its own shell,
+    the steps that make a shell. One that is laid up takes all of them again: the clay blanket that it is laid up
+    over was stripped for the mold before. One that is printed takes those that grow with its parting or its parts, or
+    with its area and are followed by a wait: the drawing serves again, and so does a block's box. Common practice, no
+    source.
     """
+    if any(rows[step.name].text("wait") == "shell set" and step.remake < 1.0 for step in plan.steps):
+        return {step.name: 1.0 for step in plan.steps}
+    return {step.name: 1.0 if _of_shell(rows[step.name]) else step.remake for step in plan.steps}
+
+
+def _of_shell(row: Row) -> bool:
     driver = row.text("driver").partition(" [")[0]
-    of_shell = driver in ("parting length", "piece") or (driver == "shell area" and row.text("wait") != "none")
-    return 1.0 if of_shell else step.remake
+    return driver in ("parting length", "piece") or (driver == "shell area" and row.text("wait") != "none")
 
 
 def another_shell(plan: MoldPlan, rows: Mapping[str, Row], labor_rate: Quantity, index: int = 0) -> Quantity:
@@ -41,7 +42,8 @@ def another_shell(plan: MoldPlan, rows: Mapping[str, Row], labor_rate: Quantity,
     """
     amounts = [a.cost for a in plan.amounts if _again_for_a_shell(a)]
     bought = sum(a.cost.at(index) * (1.0 - a.remake) for a in plan.amounts if _again_for_a_shell(a))
-    steps = [(step, share_beside(step, rows[step.name]) - step.remake) for step in plan.steps]
+    shares = shares_beside(plan, rows)
+    steps = [(step, shares[step.name] - step.remake) for step in plan.steps]
     hands = sum(step.attended.at(index) * share for step, share in steps)
     times = [step.attended for step, share in steps if share]
     words = "shell material and printer hours + its steps' time x rate, as far as a remake does without them"
@@ -60,29 +62,35 @@ def mold_tasks(
     *,
     two_pours: bool = False,
     under_pressure: bool = False,
-    master: Task | None = None,
+    masters: Task | None = None,
     index: int = 0,
 ) -> tuple[Task, ...]:
     """Return the tasks of one mold.
 
     rows: the technique's rows of the step table; shares: "first", "beside" or "again"; two_pours: the rubber is poured
-    in two halves, each with its cure; under_pressure: poured rubber cures in the pressure pot; master: a task that
+    in two halves, each with its cure; under_pressure: poured rubber cures in the pressure pot; masters: a task that
     comes before the mold's own; index: which size. A step in coats is a task a coat. Rubber that is degassed holds the
     vacuum chamber while it is mixed and poured; a print holds its printer.
     """
-    share_of = {"first": lambda step, row: 1.0, "beside": share_beside, "again": share_repeated}[shares]
-    found = [] if master is None else [master]
+    share_of = _shares(plan, rows, shares)
+    found = [] if masters is None else [masters]
     for step in plan.steps:
-        row = rows[step.name]
-        share = share_of(step, row)
+        share = share_of[step.name]
         if share:
-            found += _rounds(step, row, share, plan, two_pours, under_pressure, index)
+            found += _rounds(step, rows[step.name], share, plan, two_pours, under_pressure, index)
     last_print = max((n for n, task in enumerate(found) if PRINTER in task.kept), default=-1)
     return tuple(
-        Task(t.words, t.attended, t.wait, t.skill, t.whole, t.machines, t.kept, t is not master and n > last_print)
+        Task(t.words, t.attended, t.wait, t.skill, t.whole, t.machines, t.kept, n > last_print)
         for n, t in enumerate(found)
         if t.attended or t.wait
     )
+
+
+def _shares(plan: MoldPlan, rows: Mapping[str, Row], shares: str) -> Mapping[str, float]:
+    """Return the share of each step that a mold takes: a remake repeats a share of its time, and its whole wait."""
+    if shares == "beside":
+        return shares_beside(plan, rows)
+    return {step.name: 1.0 if shares == "first" else step.remake for step in plan.steps}
 
 
 def _rounds(
@@ -114,10 +122,11 @@ def _waits(step: StepTime, kind: str, plan: MoldPlan, two_pours: bool, index: in
     return [wait]
 
 
-def master_task(words: str, casting: CastingPlan, number: int, cavities: int, skill: str, on_pattern: bool) -> Task:
-    """Return the task to cast so many masters one after another: their attended time, then their cures."""
+def masters_task(casting: CastingPlan, cavities: int, skill: str) -> Task:
+    """Return the task to cast the masters of the further cavities, one after another: their time, then their cures."""
+    number = cavities - 1
     attended = number * casting["attended"].at(0) / cavities
-    return Task(words, attended, number * casting["cure"].at(0), skill, on_pattern=on_pattern)
+    return Task(CAST_MASTERS, attended, number * casting["cure"].at(0), skill)
 
 
 def casting_tasks(

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+import math
+from dataclasses import dataclass, field, replace
+
+from moldkit.errors import InputError
 
 POT, CHAMBER, PRINTER, PATTERN = "pressure pot", "vacuum chamber", "printer", "pattern"
+CAST_MASTER = "a master in the place of the pattern"
 
 
 @dataclass(frozen=True)
@@ -45,9 +49,18 @@ class Castings:
     learning: float = 1.0
 
     def good(self, pours: int) -> int:
-        """Return how many good castings so many pours give: the rejected ones come as late as their share allows."""
-        made = pours * self.cavities
-        return made - int(made * (1.0 - self.good_share) + 1e-9)
+        """Return how many good castings so many pours should give, whole ones.
+
+        So a run is out with the pour that the comparison counts as its last, and with none before it.
+        """
+        return math.floor(pours * self.cavities * self.good_share + 1e-9)
+
+    def of_a_master(self) -> tuple[Task, Task, tuple[Task, ...]]:
+        """Return (the pour, taking it out, what follows) of a casting that takes the place of a lost pattern."""
+        pour, demold, *after = (
+            replace(task, words=f"{CAST_MASTER}: {task.words}") for task in (self.pour, self.demold, *self.after)
+        )
+        return pour, demold, tuple(after)
 
 
 @dataclass(frozen=True)
@@ -55,8 +68,8 @@ class Work:
     """A run's work: the tasks of the first mold, of a further one used beside it, of a remake; the castings.
 
     pours: how many the run takes; castings: how many are wanted; life: pours of a mold that the shop plans with;
-    shared_pattern: there is one pattern for all molds, else every mold but the first has a master casting of its own,
-    and none is begun before the first is made.
+    shared_pattern: there is one pattern for all molds, else every mold but the first is made on a master casting of its
+    own, which takes a pour of a mold that was made before. Raises InputError where no mold could give both.
     """
 
     first: tuple[Task, ...]
@@ -67,6 +80,13 @@ class Work:
     castings: int
     life: int
     shared_pattern: bool = True
+
+    def __post_init__(self) -> None:
+        if not self.shared_pattern and self.life < 2 and self.pours > 1:
+            raise InputError(
+                "plan: the pattern is lost with the first mold, and a mold lasts one pour: it cannot give both a "
+                "casting and the master for the next mold. Keep the pattern, or use a rubber whose molds last longer."
+            )
 
 
 @dataclass(frozen=True)

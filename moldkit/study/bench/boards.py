@@ -3,14 +3,20 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
+from moldkit.loads.check import LoadCheck
 from moldkit.techniques.plan import MoldPlan
 
 # Board of a mold box: 3/4 in is named in a trade forum's note on a panel mold; common practice, no source.
 USUAL_BOARD = 0.018
 # The base stands out beyond the walls, for battens and clamps; common practice, no source.
 BASE_STANDS_OUT = 0.030
+# Of a board that is cut up, what goes into saw cuts and offcuts; common practice, no source.
+OFFCUTS = 0.10
+# The load check that knows how thick the box's board is.
+BOX_WALL = "box wall"
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +41,17 @@ class Box:
     tube: tuple[float, float] | None
     inside: tuple[float, float, float]
     walls: float
+
+    @property
+    def area(self) -> float:
+        """The boards that are cut, together [m2]."""
+        return math.fsum(board.count * board.length * board.width for board in self.boards)
+
+
+def board_of(checks: Iterable[LoadCheck]) -> float:
+    """Return the thickness of the box's board that the load checks were made for [m], the usual one without them."""
+    walls = (check.limit for check in checks if check.name == BOX_WALL)
+    return next((wall.at(0) for wall in walls if wall is not None and wall.unit == "m"), USUAL_BOARD)
 
 
 def box_of(plan: MoldPlan, thickness: float = USUAL_BOARD) -> Box | None:

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from moldkit.errors import InputError
-from moldkit.loads.statics import filled_mass
+from moldkit.loads.hand_checks import IN_THE_HANDS
 from moldkit.study.assess import Outcome
 from moldkit.study.compare import Comparison
+from moldkit.study.load_checks import load_checks
 from moldkit.tables import Row, load_table
 
 
@@ -55,7 +56,7 @@ def _in_play(result: Comparison, outcome: Outcome) -> Iterator[tuple[str, str]]:
 
 
 def _in_the_work(result: Comparison, outcome: Outcome) -> Iterator[tuple[str, str]]:
-    plan, shop = outcome.plan, result.shop
+    plan = outcome.plan
     method, technique = result.knowledge.methods[result.case.method], outcome.technique
     gauge = method.row.quantity("pressure").at(0)
     if gauge > 0:
@@ -70,5 +71,7 @@ def _in_the_work(result: Comparison, outcome: Outcome) -> Iterator[tuple[str, st
         yield "turning", method.name
     if technique.row.flag("buries_pattern"):
         yield "blade", technique.name
-    if filled_mass(plan["mold_mass"], outcome.casting["mass"]).at(0) >= shop.quantity("hand_caution").at(0):
-        yield "heavy", "the filled mold"
+    # As the load checks judge it, so that two sheets of a set never say two things.
+    for check in load_checks(result, outcome.name):
+        if check.name in IN_THE_HANDS and check.level != "pass":
+            yield "heavy", "the filled mold"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from moldkit.cure import time_in_room
@@ -16,7 +17,7 @@ COAT_BY_COAT = "coat gap"
 
 @dataclass(frozen=True, slots=True)
 class Coat:
-    """One coat: its number, thickness [m], rubber to mix [kg], and when it begins after the first one [s]."""
+    """One coat: its number, thickness [m], rubber to mix [kg], and when it begins after the start [s]."""
 
     number: int
     thickness: float
@@ -24,12 +25,13 @@ class Coat:
     begins: float
 
 
-def coats_of(outcome: Outcome, shop: Row) -> tuple[Coat, ...]:
+def coats_of(outcome: Outcome, shop: Row, begins: Sequence[float] = ()) -> tuple[Coat, ...]:
     """Return the coats of a brushed skin, the first one thin; none where nothing is brushed.
 
     The first coat is half as thick as the others (common practice, no source), as far as the others then stay within
-    the rubber's greatest coat. Rubber is shared by thickness. Each begins when the one before has been brushed on and
-    stood for the rubber's gap between coats, at the shop's room temperature.
+    the rubber's greatest coat. Rubber is shared by thickness. begins: when each coat is begun after the start [s];
+    without them the first is begun at once, and each when the one before has been brushed on and stood for the rubber's
+    gap between coats, at the shop's room temperature.
     """
     plan, rubber = outcome.plan, outcome.plan.rubber
     if "coats" not in plan.quantities or rubber is None:
@@ -41,7 +43,8 @@ def coats_of(outcome: Outcome, shop: Row) -> tuple[Coat, ...]:
     first = skin - (number - 1) * later
     apart = coat_step(outcome).attended.at(0) / number + time_in_room(rubber, "coat_gap", shop).at(0)
     thick = [first, *[later] * (number - 1)]
-    return tuple(Coat(k + 1, thick[k], mass * thick[k] / skin, k * apart) for k in range(number))
+    at = begins if len(begins) == number else [k * apart for k in range(number)]
+    return tuple(Coat(k + 1, thick[k], mass * thick[k] / skin, at[k]) for k in range(number))
 
 
 def coat_step(outcome: Outcome) -> StepTime:

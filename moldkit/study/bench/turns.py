@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from dataclasses import dataclass
 
 from moldkit.economics.age_replacement import long_run
 from moldkit.economics.retirement import when_to_retire
 from moldkit.study.assess import Outcome
 from moldkit.study.compare import Comparison
+from moldkit.study.run_plan import RunPlan
 
 # Beyond this run the rule for a run without end is as good, and at once.
 LONG = 2_000
@@ -20,7 +22,8 @@ class Turns:
 
     pours: of the whole run [pours]; each: pours that the molds give in turn where none fails before its time, adding up
     to `pours`, at most `most` of them listed; planned: whether molds are retired before they fail; mean: mean life
-    [pours]; molds: expected number; advice: in words.
+    [pours]; molds: expected number; advice: in words; in_use: molds side by side, whose pours are not in turn but
+    beside each other.
     """
 
     pours: int
@@ -29,6 +32,7 @@ class Turns:
     mean: float
     molds: float
     advice: str
+    in_use: int = 1
 
 
 def turns_of(result: Comparison, outcome: Outcome, most: int = 12) -> Turns | None:
@@ -57,6 +61,20 @@ def turns_of(result: Comparison, outcome: Outcome, most: int = 12) -> Turns | No
                 return Turns(pours, found.schedule[:most], True, mean, molds.at(0), advice)
     each = _shared(pours, age or max(1, round(mean)), most)
     return Turns(pours, each, age > 0, mean, molds.at(0), advice)
+
+
+def side_by_side(outcome: Outcome, plan: RunPlan, most: int = 12) -> Turns | None:
+    """Return the molds of a run that is planned with several at once, None where nothing is known of their life.
+
+    Each with the pours that the plan gives it; they are used until they fail.
+    """
+    if outcome.life is None:
+        return None
+    given = {(bar.mold, bar.pour) for bar in plan.bars if bar.mold and bar.pour}
+    each = tuple(count for _, count in sorted(Counter(mold for mold, _ in given).items()))
+    advice = f"{plan.in_use} molds are in use side by side; use each until it fails."
+    molds = plan.expected_molds.at(0)
+    return Turns(plan.pours, each[:most], False, outcome.life.mean, molds, advice, plan.in_use)
 
 
 def _shared(pours: int, a_mold: int, most: int) -> tuple[int, ...]:

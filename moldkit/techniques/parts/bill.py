@@ -10,6 +10,7 @@ import numpy as np
 from moldkit.batches import Batches, Clock, batches_of
 from moldkit.cure import time_in_room
 from moldkit.errors import InputError
+from moldkit.loads.bubbles import largest_batch, largest_container
 from moldkit.quantity import Quantity
 from moldkit.tables import Row
 from moldkit.techniques.plan import Amount
@@ -44,9 +45,12 @@ def supply(name: str, area_or_mass: Quantity, supplies: Mapping[str, Row], remak
 
 
 def rubber_batches(
-    solid: Quantity, rubber: Row, shop: Row, loss: Quantity, cup: Quantity, pours: int = 1
+    solid: Quantity, rubber: Row, shop: Row, loss: Quantity, cup: Quantity, pours: int = 1, degassed: bool = False
 ) -> tuple[Batches, Quantity]:
-    """Return the batches and the mass of rubber to mix [kg] for a volume of rubber in the mold [m3], in equal pours."""
+    """Return the batches and the mass of rubber to mix [kg] for a volume of rubber in the mold [m3], in equal pours.
+
+    degassed: each batch froths in a pail in the vacuum chamber, and is no larger than that holds.
+    """
     density = rubber.quantity("density")
     poured = Quantity(
         "rubber to pour",
@@ -57,7 +61,20 @@ def rubber_batches(
     )
     pot_life = time_in_room(rubber, "pot_life", shop)
     clock = Clock(pot_life, shop.quantity("mixing_start"), shop.quantity("mixing_rate"))
-    batches = batches_of(poured, shop.quantity("batch_most"), clock, cup, pours)
+    batches = batches_of(poured, _vessel(density, shop, degassed), clock, cup, pours)
     words = "volume x density x (1 + loss) + what stays in the cups"
     mass = Quantity("rubber to mix", batches.mass.value, "kg", words, (solid, density, loss, cup, batches.number))
     return batches, mass
+
+
+def _vessel(density: Quantity, shop: Row, degassed: bool) -> Quantity:
+    """Return the most rubber that is mixed at once [kg]: the shop's own, and no more than it can degas."""
+    most = shop.quantity("batch_most")
+    if not (degassed and shop.flag("has_vacuum_chamber")):
+        return most
+    pail = largest_container(shop.quantity("vacuum_chamber_bore"), shop.quantity("vacuum_chamber_height"))
+    if pail.value <= 0:
+        return most
+    froth = largest_batch(pail, density)
+    words = "the shop's largest batch, no more than froths in the largest pail"
+    return Quantity("largest batch", np.minimum(most.value, froth.value), "kg", words, (most, froth))

@@ -48,6 +48,14 @@ def parting(one_line: Quantity, pieces: Quantity) -> Quantity:
     return Quantity("parting length", value, "m", "one parting line x (pieces - 1)", (one_line, pieces))
 
 
+def parting_walls(line: Quantity) -> Quantity | float:
+    """Return how often a parting wall is built: not at all where a mold is in one piece and its line has no length."""
+    walls = np.where(np.asarray(line.value) > 0, 1.0, 0.0)
+    if np.all(walls):
+        return 1.0
+    return Quantity("parting walls", walls[()], "1", "none for a mold in one piece", (line,))
+
+
 @dataclass(frozen=True)
 class Shell:
     """A support shell round a skin: the quantities that describe it."""

@@ -62,7 +62,8 @@ def skin_pour(pattern: Pattern, choices: Choices, materials: MoldMaterials) -> S
         (over, spout),
     )
     batches, mass = rubber_batches(
-        poured, rubber, shop, shop.quantity("skin_pour_loss"), shop.quantity("skin_cup_loss")
+        poured, rubber, shop, shop.quantity("skin_pour_loss"), shop.quantity("skin_cup_loss"),
+        degassed=choices.degassed,
     )
     density = rubber.quantity("density")
     volume = Quantity("rubber volume", mass.value / density.value, "m3", "mass to mix / density", (mass, density))

@@ -10,7 +10,7 @@ from moldkit.study.finish_dates import TradeOff
 from moldkit.study.load_checks import load_checks
 from moldkit.study.run_plan import RunPlan
 from moldkit.study.scale import generations, size_for
-from moldkit.study.shopping import shopping_list
+from moldkit.study.shopping import shopping_of_plan
 from moldkit.units import System
 from moldkit.views.charts import Figure
 from moldkit.views.plan_figures import cost_by_date, gantt
@@ -85,5 +85,5 @@ class Shown:
         return Page(words, tables=[(SIZES, size_rows(found, self.system))])
 
     def _kits(self) -> Page:
-        found = shopping_list(self.result, self.plan.technique, molds=self.plan.molds_made)
+        found = shopping_of_plan(self.result, self.plan)
         return Page((shopping_words(found),), tables=[(KITS, shopping_rows(found, self.system))])

@@ -19,7 +19,7 @@ from moldkit.study.job_file import find_job, load_job
 from moldkit.study.knowledge import load_knowledge
 from moldkit.study.load_checks import load_checks
 from moldkit.study.run_plan import RunPlan, plan_run
-from moldkit.study.shopping import shopping_list
+from moldkit.study.shopping import shopping_of_plan
 from moldkit.units import System
 from moldkit.views.panel.aside import Aside
 from moldkit.views.panel.guard import guarded
@@ -231,7 +231,7 @@ class PlanTheRun(widgets.VBox):  # type: ignore[misc]
     def _documents(self, start: datetime.time | None) -> tuple[Document, ...]:
         result, name = self.result, self.outcome.name
         bench = bench_for(result, name, system=self.system, start=start)
-        shopping = shopping_list(result, name, molds=self.plan.molds_made)
+        shopping = shopping_of_plan(result, self.plan)
         return sheets(bench, load_checks(result, name), shopping, self.plan)
 
     def _units_moved(self) -> None:

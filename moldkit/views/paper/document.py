@@ -188,13 +188,17 @@ class Page:
 
 @dataclass(frozen=True, slots=True)
 class Document:
-    """A set of sheets for one job of one shop on one day; the running foot names all three."""
+    """A set of sheets for one job of one shop on one day; the running foot names all three.
+
+    head: a drawing in SVG over the title of each page on paper, in place of the line of names below it.
+    """
 
     title: str
     shop: str
     job: str
     date: datetime.date
     pages: tuple[Page, ...]
+    head: str = ""
 
 
 def bound(documents: Sequence[Document]) -> Document:

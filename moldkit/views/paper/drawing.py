@@ -6,7 +6,7 @@ import datetime
 from typing import Any
 
 from moldkit.errors import InputError
-from moldkit.views.paper.pdf import _compiler
+from moldkit.views.paper.pdf import compiler
 
 TEMPLATE = b"""#let given = sys.inputs
 #set document(title: given.title, date: datetime(year: int(given.year), month: int(given.month), day: int(given.day)))
@@ -36,6 +36,6 @@ def _drawn(svg: str, title: str, wide: float, high: float, date: datetime.date, 
     given = {"svg": svg, "title": title, "wide": str(wide), "high": str(high), **day}
     noon = datetime.datetime.combine(date, datetime.time(12), datetime.UTC)
     try:
-        return _compiler().compile(TEMPLATE, format=form, ppi=dots, sys_inputs=given, timestamp=noon)
+        return compiler().compile(TEMPLATE, format=form, ppi=dots, sys_inputs=given, timestamp=noon)
     except typst.TypstError as fault:
         raise InputError(f"{title}: cannot be drawn ({fault.message}).") from None

@@ -58,13 +58,13 @@ def _set(document: Document, paper: Paper, form: str, dots_per_inch: float = 110
     given = {"document": json.dumps(paper_data(document, paper), ensure_ascii=False, allow_nan=False)}
     noon = datetime.datetime.combine(document.date, datetime.time(12), datetime.UTC)
     try:
-        return _compiler().compile(_template(), format=form, ppi=dots_per_inch, sys_inputs=given, timestamp=noon)
+        return compiler().compile(_template(), format=form, ppi=dots_per_inch, sys_inputs=given, timestamp=noon)
     except typst.TypstError as fault:
         raise InputError(f"{document.title}: cannot be set on paper ({fault.message}).") from None
 
 
 @lru_cache(maxsize=1)
-def _compiler() -> Any:
+def compiler() -> Any:
     """Return the typesetter with the fonts of this package and its own, and none of the machine's."""
     import typst
 
@@ -88,6 +88,7 @@ def paper_data(document: Document, paper: Paper) -> dict[str, Any]:
         "day": day.isoformat(),
         "date": {"year": day.year, "month": day.month, "day": day.day},
         "paper": PAPER_NAMES[paper],
+        "head": document.head,
         "pages": [_page(page) for page in document.pages],
     }
 

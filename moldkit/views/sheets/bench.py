@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import datetime
+import math
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from moldkit.errors import InputError, unknown
 from moldkit.study.assess import Outcome
@@ -13,7 +14,9 @@ from moldkit.units import System, number_text, show
 from moldkit.views.paper.document import Check, CheckList, Document, Page
 from moldkit.views.verdict import spoken
 
+DO_NOT = "Do not make it as it stands: change the job, or take another technique."
 _CLOCK = re.compile(r"([01]?\d|2[0-3]):([0-5]\d)")
+_DAY = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
 
 
 @dataclass(frozen=True)
@@ -27,18 +30,33 @@ class Bench:
     start: datetime.time | None = None
 
     def document(self, title: str, *pages: Page) -> Document:
-        """Return pages as a document of this job."""
-        return Document(title, self.result.shop.text("name"), self.result.case.name, self.date, pages)
+        """Return pages as a document of this job; each begins with what rules the technique out, if anything does."""
+        told = tuple(replace(page, blocks=(*self.ruled_out, *page.blocks)) for page in pages)
+        return Document(title, self.result.shop.text("name"), self.result.case.name, self.date, told)
+
+    @property
+    def ruled_out(self) -> tuple[CheckList, ...]:
+        """What rules the technique out, as a check list; none where nothing does."""
+        if not self.outcome.stop_at():
+            return ()
+        found = self.outcome.findings(system=self.system, currency=self.result.currency)
+        stops = [sentence(finding.words) for finding in found if finding.level == "stop"]
+        words = " ".join(stops) or sentence(self.outcome.ruled_out_by())
+        return (CheckList("", (Check("stop", f"{sentence(self.made_as).rstrip('.')} is ruled out", words, DO_NOT),)),)
 
     def say(self, value: float, unit: str) -> str:
         """Return an SI figure in words, within a sentence."""
         return show(value, unit, self.system, self.result.currency)
 
-    def clock(self, after: float) -> str | None:
-        """Return the time of day so many seconds after the start, with the day where it is a later one."""
+    def clock(self, after: float, *, latest: bool = False) -> str | None:
+        """Return the time of day so many seconds after the start, with the day where it is a later one.
+
+        latest: it is the end of a time that must not be overrun, so that seconds are dropped and never rounded up.
+        """
         if self.start is None:
             return None
-        at = datetime.datetime.combine(self.date, self.start) + datetime.timedelta(seconds=round(after / 60) * 60)
+        minutes = math.floor(after / 60 + 1e-6) if latest else round(after / 60)
+        at = datetime.datetime.combine(self.date, self.start) + datetime.timedelta(minutes=minutes)
         days = (at.date() - self.date).days
         return f"{at:%H:%M}" if days == 0 else f"day {days + 1}, {at:%H:%M}"
 
@@ -86,6 +104,9 @@ def clock_time(text: str, where: str = "--start") -> datetime.time:
 def day(text: str, where: str = "--date") -> datetime.date:
     """Return a day from text such as "2026-11-25"; raises InputError for anything else."""
     try:
+        # Python also reads 20261125 and 2026-W48-3, which are easily mistyped into another day.
+        if not _DAY.fullmatch(text.strip()):
+            raise ValueError(text)
         return datetime.date.fromisoformat(text.strip())
     except ValueError:
         raise InputError(f"{where}: {text!r} is not a day; write year-month-day, for instance 2026-11-25.") from None

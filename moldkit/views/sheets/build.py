@@ -6,6 +6,7 @@ from moldkit.batches import parts_of
 from moldkit.quantity import Quantity
 from moldkit.study.bench.boards import USUAL_BOARD, Box, box_of
 from moldkit.study.bench.layers import coats_of, layers_of
+from moldkit.study.run_plan import RunPlan
 from moldkit.views.paper.document import (
     Block,
     Cell,
@@ -20,21 +21,26 @@ from moldkit.views.paper.document import (
     Table,
     Tick,
 )
+from moldkit.views.sheets.begun import begun, moment_of
 from moldkit.views.sheets.bench import Bench, findings_list, sentence
 from moldkit.views.sheets.in_units import HOUR, key_figure, scale_for
-from moldkit.views.sheets.words import hours_and_minutes
+from moldkit.views.sheets.words import hours_and_minutes, moment_words
 
 DONE = Column("Done")
 
 
-def build_sheet(bench: Bench, board: float = USUAL_BOARD) -> Document:
-    """Return the mold build sheet of the technique chosen; board: thickness of the box's board [m]."""
+def build_sheet(bench: Bench, board: float = USUAL_BOARD, run: RunPlan | None = None) -> Document:
+    """Return the mold build sheet of the technique chosen.
+
+    board: thickness of the box's board [m]; run: as planned, with a start of work the coats' times are those of its
+    first mold.
+    """
     plan = bench.outcome.plan
     blocks: list[Block] = [_head(bench), _sizes(bench)]
     box = box_of(plan, board)
     if box is not None:
         blocks += _cut_list(bench, box)
-    blocks += _coats(bench) + _layers(bench)
+    blocks += _coats(bench, run) + _layers(bench) + _printed(bench)
     blocks += [_steps(bench), *findings_list(bench)]
     return bench.document("Mold build sheet", Page("build", f"Build the mold: {bench.made_as}", tuple(blocks)))
 
@@ -76,8 +82,7 @@ def _named(name: str, figures: list[Number]) -> tuple[Cell, ...]:
 def _cut_list(bench: Bench, box: Box) -> list[Block]:
     scale = scale_for([side for board in box.boards for side in (board.length, board.width)], "m", bench.system)
     rows: list[tuple[Cell, ...]] = [
-        (board.name, Number(board.count), scale.of(board.length), scale.of(board.width), Tick())
-        for board in box.boards
+        (board.name, Number(board.count), scale.of(board.length), scale.of(board.width), Tick()) for board in box.boards
     ]
     columns = (Column("Board"), Column("Pieces"), scale.column("Length"), scale.column("Width"), DONE)
     thick, above = bench.say(box.thickness, "m"), bench.say(box.walls - box.inside[2], "m")
@@ -91,8 +96,9 @@ def _cut_list(bench: Bench, box: Box) -> list[Block]:
     return [Table("Boards to cut", columns, tuple(rows)), Sentence(words)]
 
 
-def _coats(bench: Bench) -> list[Block]:
-    coats, rubber = coats_of(bench.outcome, bench.result.shop), bench.outcome.plan.rubber
+def _coats(bench: Bench, run: RunPlan | None) -> list[Block]:
+    begins = begun(bench, run)
+    coats, rubber = coats_of(bench.outcome, bench.result.shop, begins), bench.outcome.plan.rubber
     if not coats or rubber is None:
         return []
     mixed = [parts_of(Quantity("coat", coat.mass, "kg"), rubber) for coat in coats]
@@ -103,7 +109,7 @@ def _coats(bench: Bench) -> list[Block]:
     columns += [mass.column("Part A"), mass.column("Part B")] if two else []
     thickener = _thickener(bench)
     columns += [mass.column("Thickener")] if thickener else []
-    columns += [Column("Begin after"), Column("Begin at", wide=True), DONE]
+    columns += [Column("Begin at", wide=True), DONE] if begins else [Column("Begin after"), Column("Begin at"), DONE]
     rows = []
     for coat, parts in zip(coats, mixed, strict=True):
         a, b = mass.of(parts.a.at(0)), mass.of(parts.b.at(0))
@@ -112,8 +118,11 @@ def _coats(bench: Bench) -> list[Block]:
         cells += [a, b] if two else []
         cells += [mass.of(coat.mass * thickener)] if thickener else []
         after = "at once" if coat.number == 1 else hours_and_minutes(coat.begins)
-        rows.append((*cells, after, bench.clock(coat.begins) or FillIn(), Tick()))
-    return [Table("Coats, the first one thin", tuple(columns), tuple(rows))]
+        at = moment_words(moment_of(bench, coat.begins)) if begins else bench.clock(coat.begins) or FillIn()
+        told: list[Cell] = [at] if begins else [after, at]
+        rows.append((*cells, *told, Tick()))
+    title = "Coats, the first one thin" + ("; times by the schedule" if begins else "")
+    return [Table(title, tuple(columns), tuple(rows))]
 
 
 def _thickener(bench: Bench) -> float:
@@ -138,6 +147,36 @@ def _layers(bench: Bench) -> list[Block]:
     )
     columns = (Column("Layer"), thick.column("Thick"), mass.column("Material"), DONE)
     return [Table("Support shell, layer by layer", columns, rows), Sentence(words)]
+
+
+def _printed(bench: Bench) -> list[Block]:
+    """Return the printed shell: its wall, what it weighs, the filament it takes, its parts; nothing of another."""
+    plan, shell = bench.outcome.plan, bench.outcome.plan.shell
+    if shell is None or "printed_parts" not in plan.quantities:
+        return []
+    wall, weighs = shell.quantity("thickness").at(0), plan["shell_mass"].at(0)
+    filament = next(a.amount.at(0) for a in plan.amounts if a.what == "shell")
+    thick, mass = scale_for([wall], "m", bench.system), scale_for([weighs, filament], "kg", bench.system)
+    columns = (
+        Column("Material", wide=True),
+        thick.column("Wall"),
+        Column("Parts to print"),
+        mass.column("Weighs"),
+        mass.column("Filament"),
+        Column("Prints for", "h"),
+        DONE,
+    )
+    row: tuple[Cell, ...] = (
+        shell.name,
+        thick.of(wall),
+        Number(plan["printed_parts"].at(0)),
+        mass.of(weighs),
+        mass.of(filament),
+        Number(plan["printing_time"].at(0) / HOUR, 0),
+        Tick(),
+    )
+    words = "Filament and hours count supports and prints that fail."
+    return [Table("Printed shell, all its parts together", columns, (row,)), Sentence(words)]
 
 
 def _steps(bench: Bench) -> Table:

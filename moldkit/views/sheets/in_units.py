@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from moldkit.units import System, from_si
 from moldkit.views.paper.document import Column, KeyFigure, Number
 
 HOUR, MINUTE = 3600.0, 60.0
+MOST_DECIMALS = 4
 # Unit as it stands in a head, for those that are typeset.
 TYPESET = {"m2": "m²", "ft2": "ft²", "degC": "°C", "degF": "°F"}
 # (dimension, system) -> (up to this size in SI units, unit, decimals), the first that fits; the last takes the rest.
@@ -17,7 +19,7 @@ RULES: dict[tuple[str, System], tuple[tuple[float, str, int], ...]] = {
     ("length", "us"): ((0.0254, "in", 3), (float("inf"), "in", 2)),
     ("area", "metric"): ((float("inf"), "m2", 2),),
     ("area", "us"): ((float("inf"), "ft2", 2),),
-    ("volume", "metric"): ((0.1, "mL", 0), (float("inf"), "L", 1)),
+    ("volume", "metric"): ((0.005, "mL", 0), (float("inf"), "L", 2)),
     ("volume", "us"): ((0.003785, "fl oz", 1), (float("inf"), "gal", 2)),
     ("mass", "metric"): ((0.05, "g", 1), (10.0, "g", 0), (float("inf"), "kg", 2)),
     ("mass", "us"): ((0.05, "oz", 2), (0.9072, "oz", 1), (float("inf"), "lb", 2)),
@@ -33,6 +35,7 @@ RULES: dict[tuple[str, System], tuple[tuple[float, str, int], ...]] = {
 FROM_AFAR: dict[tuple[str, System], tuple[tuple[float, str, int], ...]] = {
     ("mass", "metric"): ((1.0, "g", 0), (float("inf"), "kg", 2)),
     ("length", "metric"): ((0.04, "mm", 1), (1.0, "mm", 0), (float("inf"), "m", 2)),
+    ("volume", "metric"): ((0.001, "mL", 0), (float("inf"), "L", 2)),
 }
 DIMENSION = {
     "m": "length",
@@ -90,6 +93,13 @@ def figure_scale(values: Iterable[float], unit: str, system: System) -> Scale:
     if unit == "share":
         return Scale("%", 0, 100.0)
     return Scale("" if unit in ("1", "-") else unit, decimals, 1.0)
+
+
+def finely(scale: Scale, values: Iterable[float]) -> Scale:
+    """Return a scale that shows two digits of the smallest of these SI values, as far as four decimals do."""
+    least = min((abs(scale.of(value).value) for value in values if value and math.isfinite(value)), default=1.0)
+    wanted = 1 - math.floor(math.log10(least)) if least > 0 else 0
+    return replace(scale, decimals=max(scale.decimals, min(MOST_DECIMALS, wanted)))
 
 
 def key_figure(label: str, value: float, unit: str, system: System) -> KeyFigure:

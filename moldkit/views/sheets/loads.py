@@ -6,7 +6,6 @@ import math
 from collections.abc import Sequence
 
 from moldkit.loads.check import LoadCheck
-from moldkit.quantity import Quantity
 from moldkit.views.paper.document import (
     Cell,
     Check,
@@ -21,7 +20,7 @@ from moldkit.views.paper.document import (
     Table,
 )
 from moldkit.views.sheets.bench import Bench, sentence
-from moldkit.views.sheets.in_units import figure_scale
+from moldkit.views.sheets.in_units import figure_scale, finely
 
 ORDINARY = (
     "Ordinary statics with the safety factors named; they hold for a mold built as planned. For anything that holds "
@@ -30,6 +29,7 @@ ORDINARY = (
 
 # A greater safety factor says no more than this one does.
 MOST_TOLD = 100
+NEXT_TO_NOTHING = 1000
 
 
 def load_sheet(bench: Bench, checks: Sequence[LoadCheck]) -> Document:
@@ -59,14 +59,18 @@ def _figures(bench: Bench, checks: Sequence[LoadCheck]) -> Table:
 
 
 def _row(bench: Bench, check: LoadCheck) -> tuple[Cell, ...]:
-    figure = check.figure.at(0)
-    scale = figure_scale([figure] if math.isfinite(figure) else [], check.figure.unit, bench.system)
+    figure, unit = check.figure.at(0), check.figure.unit
+    limit = None if check.limit is None or check.limit.unit != unit else check.limit.at(0)
+    told = [q for q in (figure, limit) if q is not None and math.isfinite(q)]
+    # In the unit of the greater one, unless the figure is next to nothing beside it.
+    least = [figure] if math.isfinite(figure) and max(told) > NEXT_TO_NOTHING * abs(figure) > 0 else told
+    scale = finely(figure_scale(least, unit, bench.system), told)
 
-    def cell(q: Quantity | None) -> Cell:
-        if q is None or q.unit != check.figure.unit:
+    def cell(value: float | None) -> Cell:
+        if value is None:
             return ""
-        return scale.of(q.at(0)) if math.isfinite(q.at(0)) else "without end"
+        return scale.of(value) if math.isfinite(value) else "without end"
 
     safety = math.nan if check.safety is None else check.safety.at(0)
     factor: Cell = Number(safety, 1) if safety < MOST_TOLD else ("" if math.isnan(safety) else f"over {MOST_TOLD}")
-    return f"{check.name}: {check.figure.name}", cell(check.figure), cell(check.limit), scale.typeset, factor
+    return f"{check.name}: {check.figure.name}", cell(figure), cell(limit), scale.typeset, factor

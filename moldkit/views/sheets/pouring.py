@@ -23,7 +23,7 @@ from moldkit.views.paper.document import (
     Tick,
 )
 from moldkit.views.sheets.bench import Bench
-from moldkit.views.sheets.in_units import key_figure
+from moldkit.views.sheets.in_units import key_figure, scale_for
 from moldkit.views.sheets.words import hours_and_minutes
 
 # Degassing rubber rises to several times its volume; a pail of four times is common practice, no source.
@@ -87,16 +87,17 @@ def _rubber_steps(bench: Bench, rubber: Mix) -> Iterator[str]:
             "In two halves: bed the pattern in clay to the parting line, with keys. What follows, up to the cure, is "
             "for the first half; then clay out, release agent on, and the same again for the second."
         )
-    count, each = len(rubber.batches), rubber.batches[0].mass
+    halves = 2 if bench.result.case.pours == "two" and not skin else 1
+    count, each = len(rubber.batches) // halves, rubber.batches[0].mass
     cups = "Mix the batch" if count == 1 else f"Mix {count} batches one after another, each"
-    yield f"{cups} {bench.say(each, 'kg')}: weights on the mixing sheet."
+    yield f"{cups} {_weighed(bench, each)}: weights on the mixing sheet."
     if plan.degassed and outcome.technique.row.flag("degassed"):
         volume = each / rubber.material.quantity("density").at(0)
         yield (
             f"Degas in a pail of {bench.say(RISES * volume, 'm3')} or more, since the rubber rises to {RISES} times "
             "its volume; hold until it has fallen back and the bubbles are few."
         )
-    took = f"within {hours_and_minutes(rubber.pot_life)} of mixing"
+    took = f"within {hours_and_minutes(rubber.pot_life, latest=True)} of mixing"
     if skin:
         yield f"Pour at the spout in a thin stream, without a stop, {took}; close each vent when rubber rises in it."
         yield "Fill the spout to the top: the rubber settles, and the spout feeds it."
@@ -104,6 +105,12 @@ def _rubber_steps(bench: Bench, rubber: Mix) -> Iterator[str]:
         yield f"Pour at one low corner of the box in a thin stream, {took}, and let the rubber rise over the pattern."
     cure = time_in_room(rubber.material, "demold_time", bench.result.shop).at(0)
     yield f"Leave it to cure for {hours_and_minutes(cure)} before it is opened."
+
+
+def _weighed(bench: Bench, mass: float) -> str:
+    """Return a batch as the mixing sheet has it, in the unit of its scale."""
+    scale = scale_for([mass], "kg", bench.system)
+    return f"{scale.of(mass).text} {scale.typeset}"
 
 
 def _casting_keys(bench: Bench) -> KeyFigures:
@@ -131,7 +138,9 @@ def _casting_steps(bench: Bench, casting: Mix) -> Iterator[str]:
     else:
         several = "" if len(casting.batches) == 1 else f" in {len(casting.batches)} batches"
         yield f"Mix {bench.say(casting.mass, 'kg')}{several} by the mixing sheet."
-    yield from _filling(bench, gauge, hours_and_minutes(casting.pot_life))
+    in_time = hours_and_minutes(casting.pot_life, latest=True)
+    each = in_time if len(casting.batches) == 1 else f"{in_time} of mixing each batch"
+    yield from _filling(bench, gauge, each)
     yield f"Leave it for {hours_and_minutes(cure)}, then open, demold, and let the mold rest."
 
 

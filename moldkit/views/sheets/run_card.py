@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 
-from moldkit.study.bench.turns import Turns, turns_of
+from moldkit.study.bench.turns import Turns, side_by_side, turns_of
+from moldkit.study.run_plan import RunPlan
 from moldkit.units import count_text
 from moldkit.views.paper.document import (
     Block,
@@ -31,9 +32,12 @@ STEPS = (2, 5, 10, 20, 25, 50, 100, 200, 500, 1000)
 MOST_MOLDS = 8
 
 
-def run_card(bench: Bench) -> Document:
-    """Return the casting run card for the run asked for."""
-    turns = turns_of(bench.result, bench.outcome, MOST_MOLDS)
+def run_card(bench: Bench, plan: RunPlan | None = None) -> Document:
+    """Return the casting run card for the run asked for; plan: of the run, where it is planned."""
+    if plan is not None and plan.in_use > 1:
+        turns = side_by_side(bench.outcome, plan, MOST_MOLDS)
+    else:
+        turns = turns_of(bench.result, bench.outcome, MOST_MOLDS)
     blocks: list[Block] = [_keys(bench, turns)]
     if turns is None:
         blocks.append(Sentence("Nothing is known of this pair's mold life: count the pours and note each mold's end."))
@@ -53,6 +57,8 @@ def _keys(bench: Bench, turns: Turns | None) -> KeyFigures:
         key_figure("Material in the mold", casting["mass"].at(0), "kg", bench.system),
         KeyFigure("In the mold for", hours_and_minutes(casting["cure"].at(0))),
     ]
+    if turns is not None and turns.in_use > 1:
+        keys.append(KeyFigure("Molds side by side", Number(turns.in_use)))
     if turns is not None:
         keys += [
             KeyFigure("Molds expected", Number(turns.molds, 1)),
@@ -66,8 +72,11 @@ def _molds(bench: Bench, turns: Turns | None) -> Table:
     each = turns.each if turns else ()
     rows: list[tuple[Cell, ...]] = []
     first = 1
+    beside = turns is not None and turns.in_use > 1
     for number, pours in enumerate(each, 1):
-        rows.append((str(number), f"{count_text(first)} to {count_text(first + pours - 1)}", *[FillIn()] * 4))
+        # Molds in turn share out the pours by their numbers; molds side by side only by how many.
+        given = count_text(pours) if beside else f"{count_text(first)} to {count_text(first + pours - 1)}"
+        rows.append((str(number), given, *[FillIn()] * 4))
         first += pours
     # One more than planned: a mold may fail before its time.
     rows.append((str(len(each) + 1), "spare" if turns else "", *[FillIn()] * 4))
@@ -75,13 +84,14 @@ def _molds(bench: Bench, turns: Turns | None) -> Table:
     heading = "Retire after" if turns is not None and turns.planned else "Expected to give"
     columns = (
         Column("Mold"),
-        Column(f"{heading}: pours", wide=True),
+        Column("Pours by the plan" if beside else f"{heading}: pours", wide=True),
         Column("Its name"),
         Column("First used"),
         Column("Pours given"),
         Column("Why it ended", wide=True),
     )
-    return Table(f"Molds in their turn{more}", columns, tuple(rows))
+    title = f"Molds, {turns.in_use} of them side by side" if turns is not None and beside else "Molds in their turn"
+    return Table(f"{title}{more}", columns, tuple(rows))
 
 
 def _boxes(bench: Bench) -> TickGrid:

@@ -7,7 +7,6 @@ from collections.abc import Iterator
 
 from moldkit.study.run_bars import Bar
 from moldkit.study.run_plan import RunPlan
-from moldkit.units import count_text
 from moldkit.views.paper.document import (
     Block,
     Cell,
@@ -24,6 +23,7 @@ from moldkit.views.paper.document import (
 )
 from moldkit.views.sheets.bench import Bench, sentence
 from moldkit.views.sheets.in_units import HOUR
+from moldkit.views.sheets.words import day_words, moment_words
 
 # Days on which castings are told to be out; a longer run names every second, third, ... of them.
 MOST_DAYS = 12
@@ -32,11 +32,16 @@ MOST_STEPS = 16
 
 def schedule_sheet(bench: Bench, plan: RunPlan) -> Document:
     """Return the schedule of a run as a sheet."""
-    blocks: list[Block] = [_keys(plan), Sentence(sentence(plan.bottleneck), strong=True)]
+    blocks: list[Block] = [_keys(plan), Sentence(held_up(plan.bottleneck), strong=True)]
     blocks += [Sentence(sentence(note)) for note in plan.notes]
     blocks += [_first_mold(plan), _castings_out(plan), _people(plan)]
     blocks.append(Sentence("Planned with likely hours and the mean life of a mold: a plan to work by, not a promise."))
     return bench.document("Schedule", Page("schedule", "Schedule of the run", tuple(blocks)))
+
+
+def held_up(bottleneck: str) -> str:
+    """Return what holds a run up as a sentence of its own."""
+    return f"Held up by {bottleneck}"
 
 
 def unplanned(bench: Bench, why: str) -> Document:
@@ -60,20 +65,11 @@ def _keys(plan: RunPlan) -> KeyFigures:
     )
 
 
-def day_words(when: datetime.date) -> str:
-    """Return a day as it is said at the bench: weekday and date."""
-    return f"{when:%a} {when.day} {when:%b %Y}"
-
-
-def _moment(when: datetime.datetime) -> str:
-    return f"{when:%a} {when.day} {when:%b}, {when:%H:%M}"
-
-
 def _first_mold(plan: RunPlan) -> Table:
     """Return the steps of the first mold with the day and hour at which each begins and ends."""
     steps = list(_steps(plan.bars))
     rows: list[tuple[Cell, ...]] = [
-        (Tick(), bar.step, bar.who, _moment(bar.start), _moment(ends)) for bar, ends in steps[:MOST_STEPS]
+        (Tick(), bar.step, bar.who, moment_words(bar.start), moment_words(ends)) for bar, ends in steps[:MOST_STEPS]
     ]
     columns = (Column(""), Column("Step", wide=True), Column("Who"), Column("Begins"), Column("Ends"))
     return Table("The first mold", columns, tuple(rows))
@@ -104,8 +100,9 @@ def _castings_out(plan: RunPlan) -> Table:
     if days[-1] not in told:
         told.append(days[-1])
     rows = tuple((day_words(day), Number(by_day[day]), FillIn()) for day in told)
-    title = "Castings out by the evening of" + ("" if every == 1 else f", every {count_text(every)} days with castings")
-    return Table(title, (Column("Day"), Column("Castings planned"), Column("Castings out", wide=True)), rows)
+    some = "" if every == 1 else "; some days are left out"
+    columns = (Column("By the evening of"), Column("Castings planned"), Column("Castings out", wide=True))
+    return Table(f"Castings out, counted from the start{some}", columns, rows)
 
 
 def _people(plan: RunPlan) -> Table:

@@ -19,7 +19,7 @@ from moldkit.views.paper.document import (
     Tick,
 )
 from moldkit.views.sheets.bench import Bench, sentence
-from moldkit.views.sheets.in_units import figure_scale
+from moldkit.views.sheets.in_units import figure_scale, finely
 from moldkit.views.sheets.words import listed
 
 
@@ -58,7 +58,7 @@ def _table(bench: Bench, title: str, lines: Sequence[ShoppingLine], currency: st
 
 def _row(bench: Bench, line: ShoppingLine) -> tuple[Cell, ...]:
     unit = line.needed.unit
-    scale = figure_scale([line.needed.at(0), line.purchase.mass], unit, bench.system)
+    scale = finely(figure_scale([line.needed.at(0), line.purchase.mass], unit, bench.system), [line.needed.at(0)])
     purposes = [purpose for purpose in line.purposes if purpose != line.material]
     name = f"{line.material} ({listed(purposes)})" if purposes else line.material
     return (

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from moldkit.errors import InputError
 from moldkit.loads.check import LoadCheck
-from moldkit.study.bench.boards import USUAL_BOARD
+from moldkit.study.bench.boards import board_of
+from moldkit.study.compare import Comparison
 from moldkit.study.load_checks import load_checks
 from moldkit.study.run_plan import RunPlan, plan_run
-from moldkit.study.shopping import ShoppingList, shopping_list
+from moldkit.study.shopping import ShoppingList, shopping_list, shopping_of_plan
 from moldkit.units import count_text
 from moldkit.views.paper.document import Document, Paper, bound
 from moldkit.views.paper.folder import write_folder
@@ -33,27 +35,45 @@ ALL = "all-sheets"
 NAMES = ("safety", "build", "mixing", "pouring", "loads", "run card", "schedule", "shopping")
 # A longer run is not planned for a sheet: it would take many seconds.
 MOST_PLANNED = 10_000
-# The load check that knows how thick the box's board is.
-BOX_WALL = "box wall"
+A_DAY = 24 * 3600.0
 
 
 def whole_set(bench: Bench) -> tuple[Document, ...]:
     """Return every sheet of the job, in the order of the work."""
     result, name = bench.result, bench.outcome.name
-    known = bench.outcome.life is not None
-    shopping = shopping_list(result, name, scope="run" if known else "first mold")
-    return sheets(bench, load_checks(result, name), shopping, _planned(bench))
+    plan = _planned(bench)
+    return sheets(bench, load_checks(result, name), _shopping(bench, plan), plan)
+
+
+def _shopping(bench: Bench, plan: RunPlan | str) -> ShoppingList:
+    """Return what to buy for the run as planned; without a plan for the molds of the job, or for one without a life."""
+    result, name = bench.result, bench.outcome.name
+    if not isinstance(plan, str):
+        return shopping_of_plan(result, plan)
+    if bench.outcome.life is None:
+        return shopping_list(result, name, scope="first mold")
+    return shopping_list(result, name, side_by_side=result.case.molds)
 
 
 def _planned(bench: Bench) -> RunPlan | str:
     """Return the run planned with the job's own molds and start, else one mold from the sheets' day; or why not."""
     case, pours = bench.result.case, int(bench.result.pours(bench.outcome).value)
+    result = _from_start(bench)
     if pours > MOST_PLANNED:
         return f"a run of {count_text(pours)} pours is too long to be planned hour by hour; plan it in parts."
     try:
-        return plan_run(bench.result, bench.outcome.name, molds=case.molds, start=case.start or bench.date)
+        return plan_run(result, bench.outcome.name, molds=case.molds, start=case.start or bench.date)
     except InputError as fault:
         return str(fault)
+
+
+def _from_start(bench: Bench) -> Comparison:
+    """Return the comparison with shifts that begin with the sheets' start, where one is given and they end that day."""
+    result, start = bench.result, bench.start
+    if start is None or start.hour * 3600 + start.minute * 60 + result.shop.quantity("hours_a_day").at(0) > A_DAY:
+        return result
+    shop = {**result.case.shop, "day_starts": f"{start:%H:%M}"}
+    return replace(result, case=replace(result.case, shop=shop))
 
 
 def sheets(
@@ -63,22 +83,17 @@ def sheets(
 
     plan: of the run, or a sentence on why it cannot be planned.
     """
+    planned = None if isinstance(plan, str) else plan
     return (
         safety_page(bench),
-        build_sheet(bench, board_of(checks)),
-        mixing_sheet(bench),
+        build_sheet(bench, board_of(checks), planned),
+        mixing_sheet(bench, planned),
         pour_plan(bench),
         load_sheet(bench, checks),
-        run_card(bench),
+        run_card(bench, None if isinstance(plan, str) else plan),
         unplanned(bench, plan) if isinstance(plan, str) else schedule_sheet(bench, plan),
         shopping_sheet(bench, shopping),
     )
-
-
-def board_of(checks: Sequence[LoadCheck]) -> float:
-    """Return the thickness of the box's board that the load checks were made for [m], the usual one without them."""
-    walls = (check.limit for check in checks if check.name == BOX_WALL)
-    return next((wall.at(0) for wall in walls if wall is not None and wall.unit == "m"), USUAL_BOARD)
 
 
 def file_name(document: Document) -> str:

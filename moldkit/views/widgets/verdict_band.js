@@ -1,13 +1,5 @@
 // The verdict: a live region whose text changes in place, so that it is read out and nothing jumps.
-// Every panel has one, so it also keeps what is typed into a panel from JupyterLab.
-
-// With the focus on a list or a button JupyterLab takes plain keys for its own: typing "r" into a list, to find "retired
-// early", would make the cell a raw one and throw its output away. What is typed into a panel stays in it.
-function keepInPanel(event) {
-  if (event.ctrlKey || event.altKey || event.metaKey || ["Tab", "Escape"].includes(event.key)) return;
-  if (event.shiftKey && event.key === "Enter") return; // runs the cell, as everywhere
-  if (event.target.closest?.(".moldkit-panel")) event.stopPropagation();
-}
+// Every panel has one, or a price in its place, so it also keeps what is typed into a panel from JupyterLab.
 
 function render({ model, el }) {
   const band = document.createElement("div");

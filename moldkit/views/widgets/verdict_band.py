@@ -20,7 +20,7 @@ class VerdictBand(anywidget.AnyWidget):
     seq: the number of the change it belongs to.
     """
 
-    _esm = _HERE / "verdict_band.js"
+    _esm = "\n".join((_HERE / name).read_text("utf-8") for name in ("panel_keys.js", "verdict_band.js"))
     _css = _HERE / "verdict_band.css"
 
     sentence = traitlets.Unicode("").tag(sync=True)

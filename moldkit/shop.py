@@ -21,6 +21,9 @@ from moldkit.tables import (
 )
 from moldkit.units import ACCEPTED, dimension_of, from_si, parse, parse_number
 
+# Days of work lie between these years.
+FIRST_YEAR, LAST_YEAR = 2000, 2200
+
 
 @dataclass(frozen=True)
 class Person:
@@ -184,7 +187,14 @@ def parse_date(given: Any, place: str) -> datetime.date:
     """Return a date of a TOML file; raises InputError for anything else."""
     if isinstance(given, datetime.datetime) or not isinstance(given, datetime.date):
         raise InputError(f"{place}: {given!r} is not a date; write year-month-day without quotation marks: 2026-12-18.")
-    return given
+    return near_day(given, place)
+
+
+def near_day(day: datetime.date, place: str) -> datetime.date:
+    """Return a day of a year that work may fall in; raises InputError for one far off, which is mistyped."""
+    if not FIRST_YEAR <= day.year <= LAST_YEAR:
+        raise InputError(f"{place}: {day} is outside the years {FIRST_YEAR} to {LAST_YEAR}; check the year.")
+    return day
 
 
 def _clock(column: Column, given: Any, place: str) -> Quantity:

@@ -39,12 +39,20 @@ def share_of(cents: Any, millionths: int) -> Whole:
     return _half_up(np.asarray(cents, dtype=np.int64) * millionths, MILLIONTHS)
 
 
+def part_of(cents: Any, count: Any) -> Whole:
+    """Return what one of so many comes to, rounded half up to whole cents.
+
+    cents: of all together [cents]; count: at least 1. Arrays broadcast.
+    """
+    return _half_up(np.asarray(cents, dtype=np.int64), np.asarray(count, dtype=np.int64))
+
+
 def _check_size(cents: Any) -> None:
     if np.size(cents) and not np.max(cents) <= MOST_CENTS:
         raise InputError("prices: beyond 40 thousand million; check the rates, the run and the currency.")
 
 
-def _half_up(amounts: Whole, step: int) -> Whole:
+def _half_up(amounts: Whole, step: int | Whole) -> Whole:
     """Return how many steps an amount is, halves up."""
     return np.asarray((2 * amounts + step) // (2 * step), dtype=np.int64)
 

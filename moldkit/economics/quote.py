@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from moldkit.economics.cents import MILLIONTHS, Whole, in_cents, share_of, step_in_cents
+from moldkit.economics.cents import MILLIONTHS, Whole, in_cents, part_of, share_of, step_in_cents
 from moldkit.errors import InputError
 
 Floats = NDArray[np.float64]
@@ -115,9 +115,10 @@ def _sold(cost: Any, attended: Any, terms: Terms, labor_rate: Any) -> Any:
 class Charges:
     """What runs of 1, 2, ... castings are charged [whole cents], shape (..., runs).
 
-    each: price of a casting; tooling: the mold's charge; castings: the castings together; subtotal, tax, total;
-    as_for: the run whose price is taken, the run itself or a longer one that is cheaper; least: the minimum charge is
-    taken. castings + tooling is the subtotal, but for `least`; each x as_for is castings.
+    each: what a casting comes to, castings / run, rounded half up; tooling: the mold's charge; castings: the castings
+    together; subtotal, tax, total; as_for: the run whose price is taken, the run itself or a longer one that is clearly
+    cheaper; least: the minimum charge is taken. castings + tooling is the subtotal, but for `least`; castings is as_for
+    times a price of whole steps.
     """
 
     each: Whole
@@ -135,21 +136,22 @@ def charges(castings: Floats, tooling: Floats, terms: Terms) -> Charges:
 
     castings, tooling: prices before rounding [money], shape (..., r), not a number where there is no price.
     The rules: a price each is rounded half up to the step, and is one step at least. With price breaks it holds from
-    one break to the next, and is the dearest of the runs between, so that none is sold below its terms. More castings
-    never cost less in total: where a longer run comes cheaper, its price is taken. Then the minimum charge, then tax.
+    one break to the next, and is the dearest of the runs between: none is sold below its terms by more than rounding
+    takes off, half a step a casting. Where a longer run comes cheaper by a step a casting or more, its price is taken;
+    what rounding alone makes cheaper is not. Then the minimum charge, then tax.
     """
     runs = np.arange(1, castings.shape[-1] + 1)
     known = np.isfinite(castings)
     one = np.where(known, castings, 0.0) / runs
     listed = np.maximum(in_cents(between_breaks(one, terms.price_breaks), terms.step), terms.step)
     charge = in_cents(np.where(known, tooling, 0.0), terms.step)
-    as_for = _no_dearer_than_more(np.where(known, listed * runs + charge, np.iinfo(np.int64).max))
-    each, charge = (np.take_along_axis(cents, as_for - 1, axis=-1) for cents in (listed, charge))
-    together, floor = each * as_for, in_cents(float(terms.minimum_charge))
+    as_for = _charged_as(np.where(known, listed * runs + charge, np.iinfo(np.int64).max), terms.step)
+    taken, charge = (np.take_along_axis(cents, as_for - 1, axis=-1) for cents in (listed, charge))
+    together, floor = taken * as_for, in_cents(float(terms.minimum_charge))
     least = np.asarray(together + charge < floor)
     subtotal = np.maximum(together + charge, floor)
     tax = share_of(subtotal, int(terms.tax * MILLIONTHS))
-    return Charges(each, together, charge, subtotal, tax, subtotal + tax, as_for, least)
+    return Charges(part_of(together, runs), together, charge, subtotal, tax, subtotal + tax, as_for, least)
 
 
 def between_breaks(each: Floats, breaks: tuple[int, ...]) -> Floats:
@@ -164,13 +166,17 @@ def between_breaks(each: Floats, breaks: tuple[int, ...]) -> Floats:
     return np.asarray(np.repeat(dearest, np.diff([*starts, each.shape[-1] + 1]), axis=-1))
 
 
-def _no_dearer_than_more(totals: Whole) -> Whole:
-    """Return for each run the run, itself or a longer one, whose total is the least; the first of them at a tie."""
+def _charged_as(totals: Whole, step: int) -> Whole:
+    """Return for each run whose price it has: its own, or that of the longer run that comes to the least.
+
+    The longer one's where it comes to less by a step [cents] for each casting of the run or more; the first at a tie.
+    """
     backwards = totals[..., ::-1]
     least = np.minimum.accumulate(backwards, axis=-1)[..., ::-1]
     runs = np.arange(1, totals.shape[-1] + 1)
     own = np.where(totals == least, runs, totals.shape[-1])
-    return np.asarray(np.minimum.accumulate(own[..., ::-1], axis=-1)[..., ::-1])
+    cheapest = np.minimum.accumulate(own[..., ::-1], axis=-1)[..., ::-1]
+    return np.where(totals - least >= step * runs, cheapest, runs)
 
 
 def break_even(income: Floats, cost: Floats) -> int | None:

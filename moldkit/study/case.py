@@ -325,6 +325,9 @@ def case_from(job: Mapping[str, Any], where: str, folder: Path | None = None) ->
 
 
 def _section(section: str, content: Mapping[str, Any], where: str) -> dict[str, Any]:
+    for key in content:
+        if key in BESIDE:
+            raise InputError(f"{where} [{section}]: {key!r} is no key of a section; head each one with [[{key}]].")
     if section == "quote":
         check_quote(content, f"{where} [quote]")
     if section in OVERRIDES:

@@ -24,9 +24,10 @@ MOST_SIZES, MOST_RUNS = 1_000, 10_000
 class OfferLine:
     """What one run is charged [whole cents], and when it is out.
 
-    each: price of a casting; castings: of all of them, each x as_for; tooling: the mold's charge; subtotal: castings +
-    tooling, or the minimum charge where `least`; total: subtotal + tax; as_for: the run whose price is taken, this one
-    or a longer one that comes cheaper; dates: None where no start is given or the run is too long to plan.
+    each: what a casting comes to, castings / run to the cent; castings: of all of them; tooling: the mold's charge;
+    subtotal: castings + tooling, or the minimum charge where `least`; total: subtotal + tax; as_for: the run whose
+    price is taken, this one or a longer one that comes cheaper; dates: None where no start is given or the run is too
+    long to plan.
     """
 
     run: int
@@ -41,22 +42,28 @@ class OfferLine:
     first_casting: datetime.date | None = None
     delivery: datetime.date | None = None
 
+    @property
+    def price_taken(self) -> int:
+        """Price of a casting in the run whose price is taken [whole cents]; as_for times it is castings."""
+        return self.castings // self.as_for
 
-CENTS = ("each", "tooling", "subtotal", "tax", "total", "as_for")
+
+CENTS = ("each", "castings", "tooling", "subtotal", "tax", "total", "as_for")
 
 
 @dataclass(frozen=True, eq=False)
 class OfferTable:
     """Charges over sizes and runs [whole cents], shape (s, r), below zero where the piece cannot be made so.
 
-    sizes: longest side of the piece [m]; runs; each, tooling, subtotal, tax, total, as_for, least: as in `OfferLine`;
-    first_casting, delivery: None where there is no date.
+    sizes: longest side of the piece [m]; runs; each, castings, tooling, subtotal, tax, total, as_for, least: as in
+    `OfferLine`; first_casting, delivery: None where there is no date.
     """
 
     currency: str
     sizes: tuple[float, ...]
     runs: tuple[int, ...]
     each: Whole
+    castings: Whole
     tooling: Whole
     subtotal: Whole
     tax: Whole
@@ -68,11 +75,11 @@ class OfferTable:
 
     def line(self, size: int, run: int) -> OfferLine | None:
         """Return one cell by its places among sizes and runs; None where the piece cannot be made so."""
-        each, tooling, subtotal, tax, total, as_for = (int(getattr(self, name)[size, run]) for name in CENTS)
+        each, castings, tooling, subtotal, tax, total, as_for = (int(getattr(self, name)[size, run]) for name in CENTS)
         if each < 0:
             return None
         return OfferLine(
-            self.runs[run], each, each * as_for, tooling, subtotal, tax, total, as_for, bool(self.least[size, run]),
+            self.runs[run], each, castings, tooling, subtotal, tax, total, as_for, bool(self.least[size, run]),
             self.first_casting[size][run], self.delivery[size][run],
         )  # fmt: skip
 

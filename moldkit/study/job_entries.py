@@ -27,22 +27,24 @@ Entry = dict[str, Any]
 A_SECOND = datetime.timedelta(seconds=1)
 
 
-def save_alternative(job: JobFile, name: str, case: Case, note: str = "") -> JobFile:
+def save_alternative(job: JobFile, name: str, case: Case, note: str | None = None) -> JobFile:
     """Put a case into a job's file as the alternative of that name, and return the file as loaded.
 
-    An alternative of that name is replaced, unless it was changed on disk since the job was loaded. Raises InputError
-    for a name that won't do, a case that differs in what an alternative cannot hold, or a file that cannot be written.
+    An alternative of that name is replaced, unless it was changed on disk since the job was loaded. note: None leaves
+    the one that it has, an empty one takes it out. Raises InputError for a name that won't do, a case that differs in
+    what an alternative cannot hold, or a file that cannot be written.
     """
     name = checked_name(name, f"{job.path.name} [[{ALTERNATIVE}]]")
 
     def put(fresh: JobFile, listed: list[Entry]) -> list[Entry]:
-        old, new = _place(fresh.alternatives, name), _entry(fresh, name, case, note)
+        old = _place(fresh.alternatives, name)
         if old is None:
-            return [*listed, new]
+            return [*listed, _entry(fresh, name, case, note or "")]
         known = _place(job.alternatives, name)
         if known is None or job.alternatives[known].case != fresh.alternatives[old].case:
             raise InputError(f"{job.path.name}: another {name!r} was saved meanwhile; choose another name.")
-        return [*listed[:old], new, *listed[old + 1 :]]
+        told = fresh.alternatives[old].note if note is None else note
+        return [*listed[:old], _entry(fresh, name, case, told), *listed[old + 1 :]]
 
     return _edited(job.path, ALTERNATIVE, put)
 
@@ -154,7 +156,7 @@ def _edited(path: Path, name: str, edit: Callable[[JobFile, list[Entry]], list[E
 def _text_with(text: str, name: str, wanted: list[Entry]) -> str:
     """Return a job file's text with one list of tables made to say what is wanted, comments kept."""
     try:
-        document = tomlkit.parse(text)
+        document = tomlkit.parse(text if text.endswith("\n") else f"{text}\n")
     except TOMLKitError as fault:
         raise InputError(f"the job file cannot be kept in form ({fault}); nothing was changed.") from None
     listed = document.get(name)
@@ -163,9 +165,10 @@ def _text_with(text: str, name: str, wanted: list[Entry]) -> str:
     elif listed is None or not isinstance(listed, tomlkit.items.AoT):
         if listed is not None:
             del document[name]
-        made = tomlkit.aot()
+        made, before = tomlkit.aot(), tomlkit.dumps(document)
         for entry in wanted:
-            made.append(_table(entry))
+            made.append(_set_apart(_table(entry), before))
+            before = made[-1].as_string()
         document.append(name, made)
     else:
         _make_say(listed, wanted)
@@ -180,7 +183,7 @@ def _make_say(listed: Any, wanted: list[Entry]) -> None:
         del listed[gone]
     for place, entry in enumerate(wanted):
         if place >= len(listed):
-            listed.append(_table(entry))
+            listed.append(_next_to(listed[-1].as_string(), entry))
         elif listed[place].unwrap() != entry:
             _update(listed[place], entry)
 
@@ -193,6 +196,26 @@ def _update(table: Any, entry: Mapping[str, Any]) -> None:
             _update(table[key], value)
         elif key not in table or tomlkit.item(table[key]).unwrap() != value:
             put_value(table, key, _item(key, value))
+
+
+def _next_to(last: str, entry: Entry) -> Any:
+    """Return an entry that comes after the last of a list, with the blank line that parted that one from the rest."""
+    made = _set_apart(_table(entry), last)
+    if _ends_blank(last):
+        made.add(tomlkit.nl())
+    return made
+
+
+def _set_apart(made: Any, before: str) -> Any:
+    """Put a blank line between a new entry and the text before it, unless there is one."""
+    if not _ends_blank(before):
+        made.trivia.indent = "\n"
+    return made
+
+
+def _ends_blank(text: str) -> bool:
+    lines = text.splitlines()
+    return not lines or not lines[-1].strip()
 
 
 def _table(entry: Mapping[str, Any]) -> Any:

@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 import datetime
+from dataclasses import replace
 
 import numpy as np
 
 from moldkit.economics.life import Life
+from moldkit.economics.schedule.work import Task
 from moldkit.errors import InputError, unknown
 from moldkit.study.assess import Outcome, setting_of
 from moldkit.study.case import MOST_MOLDS
 from moldkit.study.compare import Comparison
+from moldkit.study.quote_costs import Finish
 from moldkit.study.run_work import RunWork, planned_life, run_work
+
+# What is done to each casting as its client has it finished.
+FINISHING = "finish the casting for the client"
 
 
 def outcome_named(result: Comparison, technique: str) -> Outcome:
@@ -75,6 +81,17 @@ def work_of(
         pots=pots,
         chambers=chambers,
     )
+
+
+def with_finish(run: RunWork, finish: Finish) -> RunWork:
+    """Return the work of a run of which every good casting has a finish, by the hands that work on it last."""
+    if not finish.attended:
+        return run
+    casting = run.work.casting
+    attended = finish.attended * casting.cavities * casting.good_share
+    last = casting.after[-1] if casting.after else casting.demold
+    task = Task(FINISHING, attended, 0.0, last.skill, on_pattern=False)
+    return replace(run, work=replace(run.work, casting=replace(casting, finish=task)))
 
 
 def drawn_lives(life: Life, molds: int, seed: int) -> list[int]:

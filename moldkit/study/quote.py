@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -13,15 +13,16 @@ from numpy.typing import NDArray
 from moldkit.economics.quote import Terms, between_breaks, break_even
 from moldkit.errors import InputError
 from moldkit.quantity import Quantity
+from moldkit.shop import near_day
 from moldkit.study.assess import Outcome
-from moldkit.study.case import MOST_RUN
+from moldkit.study.case import MOST_RUN, Case
 from moldkit.study.client_offer import ClientOffer, OfferLine, OfferTable
 from moldkit.study.compare import Comparison
 from moldkit.study.letterhead import letterhead
 from moldkit.study.quote_costs import figures_by, finish_of
 from moldkit.study.quote_prices import RunPrices, offer_table
 from moldkit.study.quote_terms import terms_of
-from moldkit.study.quote_words import shop_notes, terms_in_words
+from moldkit.study.quote_words import begins_later, mold_charge_notes, shop_notes, terms_in_words
 
 __all__ = ["ClientOffer", "OfferLine", "OfferTable", "Quote", "QuoteLine", "quote"]
 
@@ -115,7 +116,7 @@ class Quote:
         runs, charge = np.arange(1, self.result.case.run + 1), self.asked.charge
         cost, _, attended, _ = figures_by(self.result, self.outcome, self.prices.finish, runs)
         overhead = cost * self.terms.overhead + attended * self.terms.overhead_rate
-        return break_even((charge.each * runs + charge.tooling) / 100, cost + overhead)
+        return break_even((charge.castings / charge.run * runs + charge.tooling) / 100, cost + overhead)
 
     @property
     def price(self) -> Quantity:
@@ -133,10 +134,22 @@ class Quote:
         """What the shop should know of its own terms, in sentences."""
         castings, charge = self.prices.priced.castings, self.asked.charge
         before = between_breaks(castings / np.arange(1, castings.size + 1), self.terms.price_breaks)
-        return shop_notes(
+        own = shop_notes(
             self.terms, labor_rate=self.prices.labor_rate, each=float(before[charge.as_for - 1]),
-            rounded=charge.each / 100, profit=self.asked.profit, least=charge.least,
+            rounded=charge.price_taken / 100, profit=self.asked.profit, least=charge.least,
         )  # fmt: skip
+        return (*own, *mold_charge_notes(self._tooling, self.terms.currency), *self._begins_later())
+
+    @cached_property
+    def _tooling(self) -> tuple[tuple[int, int], ...]:
+        """The runs listed with what the mold is charged at [cents]."""
+        return tuple((line.charge.run, line.charge.tooling) for line in self.lines)
+
+    def _begins_later(self) -> Iterator[str]:
+        """Yield what to say where the job's first day is past."""
+        planned, begins = self.result.case.start, self.prices.start
+        if planned is not None and begins == self.date > planned:
+            yield begins_later(planned, begins)
 
     def for_client(self) -> ClientOffer:
         """Return what a client may see; raises InputError where nothing is feasible."""
@@ -196,12 +209,27 @@ def quote(
     """Return the quote of a comparison.
 
     terms: in place of the shop's and the job's; date: of the quote, else today; start: first day of the work, else the
-    job's; with neither no dates are told. Raises InputError for terms that cannot be used, and where nothing works.
+    job's; with neither no dates are told. Where the day of the quote is given, work begins on it if the job's first day
+    is past by then. Raises InputError for terms that cannot be used, days that cannot be, and where nothing works.
     """
     case = result.case
     agreed = terms or terms_of(result.shop, case.quote)
     longest = min(MOST_RUN, max(LISTED_TO, 2 * case.run, *agreed.price_breaks))
-    prices = RunPrices(result, agreed, finish_of(result.shop, case.quote), start or case.start, longest)
+    prices = RunPrices(result, agreed, finish_of(result.shop, case.quote), _first_day(case, date, start), longest)
     found = Quote(prices, date or datetime.date.today())
     assert found.outcome
     return found
+
+
+def _first_day(case: Case, date: datetime.date | None, start: datetime.date | None) -> datetime.date | None:
+    """Return the first day of the work: the one asked for, else the job's, but not before a quote's own day."""
+    for day, what in ((date, "day of the quote"), (start, "first day of the work")):
+        if day is not None:
+            near_day(day, what)
+    if date is None or (start or case.start) is None:
+        return start or case.start
+    if start is not None and start < date and start != case.start:
+        raise InputError(
+            f"first day of the work: {start} lies before the quote, which is of {date}; give a day from then on."
+        )
+    return max(date, start or case.start or date)

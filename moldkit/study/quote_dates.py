@@ -1,10 +1,11 @@
 """When a run is out: the days of the first casting and of the last, for runs of many lengths.
 
 Not every run is planned by itself. Where one mold at a time is made from a pattern that stays, a shorter run is the
-beginning of a longer one, and few plans tell all. Otherwise a plan hangs on the run: no mold is begun or remade that
-would not be needed. There every run of up to 20 pours is planned, then some, and among them those that leave no mold
-with a pour to spare, which take longest for their pours: a run with one pour more may be out days sooner, by one mold
-more. A run between takes its date from the next longer one planned, and none is dated before a shorter one.
+beginning of a longer one, and few plans tell all; more are made where castings are finished for the client, which waits
+while there is something to pour. Otherwise a plan hangs on the run: no mold is begun or remade that would not be
+needed. There every run of up to 20 pours is planned, then some, and among them those that leave no mold with a pour to
+spare, which take longest for their pours: a run with one pour more may be out days sooner, by one mold more. A run
+between takes its date from the next longer one planned, and none is dated before a shorter one.
 """
 
 from __future__ import annotations
@@ -23,7 +24,8 @@ from moldkit.errors import InputError
 from moldkit.shop import Person
 from moldkit.study.assess import Outcome, pours_for
 from moldkit.study.compare import Comparison
-from moldkit.study.planned_work import work_of
+from moldkit.study.planned_work import with_finish, work_of
+from moldkit.study.quote_costs import Finish
 from moldkit.study.run_work import RunWork
 
 # A longer run is not planned hour by hour [pours].
@@ -31,6 +33,7 @@ MOST_PLANNED = 10_000
 # Every run is planned up to here [pours]; then each is so many times the one before, at most.
 EACH_TO = 20
 APART, APART_AMONG_REMAKES, APART_ALONE = 1.25, 1.125, 2.0
+NO_FINISH = Finish()
 # Plans' dates that are kept for when they are asked for again.
 KEPT = 128
 
@@ -49,16 +52,19 @@ class Dates:
         return Dates(max(self.first_casting, other.first_casting), max(self.delivery, other.delivery))
 
 
-def run_dates(result: Comparison, outcome: Outcome, runs: Iterable[int], start: datetime.date) -> dict[int, Dates]:
+def run_dates(
+    result: Comparison, outcome: Outcome, runs: Iterable[int], start: datetime.date, finish: Finish = NO_FINISH
+) -> dict[int, Dates]:
     """Return the dates of runs by one technique with the job's molds side by side; a run too long to plan has none.
 
-    start: first day. The same run has the same dates whatever others are asked for, and none has earlier ones than a
-    shorter run. A shop whose hands or machines cannot do the work at all has no dates.
+    start: first day; finish: of each casting, before it is out. The same run has the same dates whatever others are
+    asked for, and none has earlier ones than a shorter run. A shop whose hands or machines cannot do the work at all
+    has no dates.
     """
     pours = {run: int(pours_for(result.case, outcome.plan.cavities, run)) for run in set(runs)}
     wanted = tuple(sorted({each for each in pours.values() if each <= MOST_PLANNED}))
     try:
-        one = work_of(replace(result, case=replace(result.case, run=1)), outcome, start)
+        one = with_finish(work_of(replace(result, case=replace(result.case, run=1)), outcome, start), finish)
     except InputError:
         return {}
     hands = one.hands
@@ -68,7 +74,7 @@ def run_dates(result: Comparison, outcome: Outcome, runs: Iterable[int], start: 
     return {run: found[each] for run, each in pours.items() if each in found}
 
 
-# The same work comes back with every finish of a piece, and with every part of what is given to a client.
+# The same work comes back with finishes that take as long, and with every part of what is given to a client.
 @lru_cache(maxsize=KEPT)
 def _dates(
     work: Work,
@@ -114,7 +120,7 @@ def planned_pours(work: Work, molds: int, most: int) -> Iterator[int]:
     work: of a run of any length; molds: side by side. What is yielded doesn't change with `most`, as far as it goes.
     """
     full = _no_pour_to_spare(work, molds)
-    if not full:
+    if not full and work.casting.finish is None:
         at = EACH_TO
         while at < most:
             yield at
@@ -130,6 +136,8 @@ def planned_pours(work: Work, molds: int, most: int) -> Iterator[int]:
 
 def _next_planned(full: range, at: int) -> int:
     """Return the pours of the run that is planned next after one of `at` pours."""
+    if not full:
+        return int(at * APART)
     if full.step > (APART_AMONG_REMAKES - 1) * at:
         return min(_first_of(full, at + 1), int(at * APART))
     return _first_of(full, int(at * APART_AMONG_REMAKES))

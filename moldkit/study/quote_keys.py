@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from decimal import Decimal
 from typing import Any
 
+from moldkit.economics.cents import MILLIONTHS, step_in_cents
 from moldkit.errors import InputError, unknown
 from moldkit.shop import shop_values
 from moldkit.tables import Row
@@ -31,7 +33,23 @@ def _checked(given: Mapping[str, Any], where: str) -> dict[str, Any]:
     found = shop_values(given, where) if given else {}
     for group in (PROFIT, OVERHEAD):
         _only_one(found, group, where)
+    _check_whole(found, where)
     return found
+
+
+def _check_whole(values: Mapping[str, Any], where: str) -> None:
+    """Check what is reckoned with as whole castings, cents and millionths."""
+    for run in values.get("price_breaks") or ():
+        if run != int(run):
+            raise InputError(f"{where} price_breaks: {run:g} is not a whole number of castings; round it.")
+    if values.get("rounding") is not None:
+        try:
+            step_in_cents(decimal_of(values, "rounding"))
+        except InputError as fault:
+            raise InputError(f"{where} {fault}") from None
+    tax = decimal_of(values, "tax")
+    if tax * MILLIONTHS != int(tax * MILLIONTHS):
+        raise InputError(f"{where} tax: {(100 * tax).normalize():f} % has more than four decimals; round it.")
 
 
 def _only_one(values: Mapping[str, Any], group: tuple[str, ...], where: str) -> None:
@@ -52,7 +70,13 @@ def quote_values(shop: Row, given: Mapping[str, Any], where: str = "[quote]") ->
             values.update(dict.fromkeys(group))
         _only_one(values, group, shop.where)
     values.update(own)
+    _check_whole({**shop.values, **own}, shop.where)
     return {key: value for key, value in values.items() if value is not None}
+
+
+def decimal_of(values: Mapping[str, Any], key: str, usual: str = "0") -> Decimal:
+    """Return a figure as the decimal that it was written as; a share has been divided by a hundred."""
+    return Decimal(f"{figure_of(values, key):.10g}") if values.get(key) is not None else Decimal(usual)
 
 
 def figure_of(values: Mapping[str, Any], key: str, usual: float = 0.0) -> float:

@@ -118,7 +118,7 @@ class RunPrices:
         found: dict[int, Dates] = {}
         for place, own in by_technique.items():
             if place >= 0:
-                found |= run_dates(self.result, self.result.outcomes[place], own, self.start)
+                found |= run_dates(self.result, self.result.outcomes[place], own, self.start, self.finish)
         latest: Dates | None = None
         for run in sorted(found):
             latest = found[run] = found[run].not_before(latest)
@@ -162,6 +162,6 @@ def offer_table(prices: RunPrices, sizes: tuple[float, ...], runs: tuple[int, ..
         for name in ("first_casting", "delivery")
     )
     return OfferTable(
-        prices.terms.currency, sizes, runs, cents("each"), cents("tooling"), cents("subtotal"), cents("tax"),
-        cents("total"), cents("as_for"), np.stack([least for _, least in columns]), first, last,
+        prices.terms.currency, sizes, runs, cents("each"), cents("castings"), cents("tooling"), cents("subtotal"),
+        cents("tax"), cents("total"), cents("as_for"), np.stack([least for _, least in columns]), first, last,
     )  # fmt: skip

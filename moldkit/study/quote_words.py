@@ -3,14 +3,21 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
+from itertools import pairwise
 
-from moldkit.economics.quote import CLIENT, ONCE, Terms
-from moldkit.units import cents_text, money_text, number_text
+from moldkit.economics.quote import CLIENT, ONCE, SPREAD, Terms
+from moldkit.units import cents_text, count_text, money_text, number_text
 
 # From this share of a price on, rounding is worth a word.
 COARSE = 0.02
+MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def short_day(day: datetime.date) -> str:
+    """Return a day without its weekday: 8 Dec 2026."""
+    return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
 
 
 def terms_in_words(
@@ -24,7 +31,7 @@ def terms_in_words(
 
 
 def _terms(terms: Terms, date: datetime.date, start: datetime.date | None, shop: str, listed: bool) -> Iterator[str]:
-    yield f"Prices hold for orders placed by {date + datetime.timedelta(days=terms.valid_days)}."
+    yield f"Prices hold for orders placed by {short_day(date + datetime.timedelta(days=terms.valid_days))}."
     once = terms.tooling == ONCE
     yield "The mold is charged once, on a line of its own." if once else "The mold is in the price of the castings."
     owner = "belongs to the client once the order is paid" if terms.mold_owner == CLIENT else f"stays with {shop}"
@@ -32,12 +39,15 @@ def _terms(terms: Terms, date: datetime.date, start: datetime.date | None, shop:
     if terms.price_breaks:
         yield "The price of a casting holds from its run up to the next one listed."
     if listed:
-        yield "More castings never come to less together: where they would, a shorter run is charged as the longer."
+        yield (
+            f"Where more castings come to less together by {cents_text(float(terms.rounding))} {terms.currency} "
+            "a casting or more, the shorter run is charged as the longer."
+        )
     if terms.minimum_charge:
         yield f"The least charge for an order is {cents_text(float(terms.minimum_charge))} {terms.currency} before tax."
     yield f"{_capital(terms.tax_label)} of {percent(terms.tax)} is added." if terms.tax else "Taxes are not included."
     if start is not None:
-        yield f"Dates hold for work that begins on {start}."
+        yield f"Dates hold for work that begins on {short_day(start)}."
 
 
 def _capital(words: str) -> str:
@@ -73,3 +83,28 @@ def _notes(terms: Terms, labor_rate: float, each: float, rounded: float, profit:
         yield f"Rounding to {terms.rounding} changes the price of a casting by {change} %; take a finer step."
     if least:
         yield f"The minimum charge of {cents_text(float(terms.minimum_charge))} {terms.currency} is taken."
+
+
+def mold_charge_notes(listed: Sequence[tuple[int, int]], currency: str) -> tuple[str, ...]:
+    """Return what a shop should know of a mold charged once that costs another sum from some run on, else nothing.
+
+    listed: runs in order, each with what its mold is charged at [cents], 0 where it is in the price of the castings.
+    """
+    changes = [(one, other) for one, other in pairwise(listed) if one[1] != other[1]]
+    if not changes:
+        return ()
+    first, later = f"{cents_text(listed[0][1] / 100)} {currency}", ""
+    for (last, _), (run, charge) in changes:
+        later += f" up to {count_text(last)}, {cents_text(charge / 100)} from {count_text(run)}"
+    return (
+        f"The mold is charged at {first}{later}: the list shows a client where the shop changes its way of working. "
+        f'With tooling = "{SPREAD}" it is in the price of the castings.',
+    )
+
+
+def begins_later(planned: datetime.date, begins: datetime.date) -> str:
+    """Return what to say where a plan's first day is past when the quote is made."""
+    return (
+        f"The job's first day of work, {short_day(planned)}, lies before the quote: its dates are for work that begins "
+        f"on {short_day(begins)}. Give the job a later start in [plan]."
+    )

@@ -12,8 +12,9 @@ from moldkit.study.case import KEYS, OVERRIDES, Case
 from moldkit.study.client_choices import AS_CAST
 from moldkit.study.job_file import plain_value
 from moldkit.study.price_changes import Change, ChangeList, Reckoned
+from moldkit.study.quote_words import short_day
 from moldkit.units import System, count_text, show
-from moldkit.views.offer_page.words import money, short_day
+from moldkit.views.offer_page.words import money
 
 OTHER = "other changes"
 

@@ -4,21 +4,24 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 
 from moldkit.economics.quote import Terms
 from moldkit.files import written_together
+from moldkit.study.client_choices import dated_ways, way_by
 from moldkit.study.client_offer import ClientOffer, OfferLine
 from moldkit.study.compare import Comparison
 from moldkit.study.quote import quote
+from moldkit.study.quote_words import begins_later
 from moldkit.study.sooner import delivery_choices
 from moldkit.units import System
 from moldkit.views.offer_chart import OfferChart, delivery_chart, price_chart
 from moldkit.views.offer_drawing import HIGH, WIDE, drawing
 from moldkit.views.offer_look import LookName, look
 from moldkit.views.offer_page.page import offer_page
+from moldkit.views.offer_page.words import day_text
 from moldkit.views.offer_sheet import offer_book, offer_paper
 from moldkit.views.offer_words import sum_words
 from moldkit.views.paper.document import Paper
@@ -35,7 +38,7 @@ DRAWN: dict[str, LookName] = {"": "light", "-dark": "dark", "-print": "print"}
 ENDINGS = (".svg", ".png", ".pdf", "-dark.svg", "-dark.png", "-print.svg", "-print.pdf")
 # Every name that a pack may have had, so that a file that is no longer in it goes.
 NAMES = (*OFFER, *(f"{chart}{ending}" for chart in CHARTS for ending in ENDINGS))
-NO_DATES = "no dates: the job names no first day of the work; give it a start in [casting], or --first-day to export."
+NO_DATES = "no dates: the job names no first day of the work; give it a start in [plan], or --first-day to export."
 
 
 @dataclass(frozen=True)
@@ -79,6 +82,7 @@ def client_pack(
     tell = progress or (lambda share, doing: None)
     tell(0.0, "prices")
     day = date or datetime.date.today()
+    result, wanted = _in_time(result, terms, day, start)
     offer = quote(result, terms=terms, date=day, start=start).for_client()
     ways = delivery_choices(result, terms=terms, date=day, start=start)
     sheet: Paper = paper or ("Letter" if system == "us" else "A4")
@@ -88,7 +92,31 @@ def client_pack(
         tell(count / (len(makers) + 1), name)
         files[name] = make()
     tell(1.0, "")
-    return ClientPack(offer, ways, files, (sum_words(offer), *([] if offer.start else [NO_DATES])))
+    said = (sum_words(offer), *([] if offer.start else [NO_DATES]), *_moved(result.case.start, start, offer), *wanted)
+    return ClientPack(offer, ways, files, said)
+
+
+def _moved(planned: datetime.date | None, start: datetime.date | None, offer: ClientOffer) -> Iterator[str]:
+    if planned is not None and start in (None, planned) and offer.start is not None and planned < offer.start:
+        yield begins_later(planned, offer.start)
+
+
+def _in_time(
+    result: Comparison, terms: Terms | None, date: datetime.date, start: datetime.date | None
+) -> tuple[Comparison, list[str]]:
+    """Return a comparison with the molds side by side that its job's date takes, and what to say of that date."""
+    due, before = result.case.due, quote(result, terms=terms, date=date, start=start)
+    usual, first_day = before.asked.charge.delivery, before.prices.start
+    if due is None or usual is None or first_day is None:
+        return result, [] if due is None else [f"Wanted by {day_text(due)}: with no dates, nobody knows whether it is."]
+    if usual <= due:
+        return result, []
+    way = way_by(dated_ways(result, first_day), due)
+    asked = f"Wanted by {day_text(due)}; the cheapest way is out on {day_text(usual)}"
+    result = replace(result, case=replace(result.case, molds=max(way.molds, result.case.molds)))
+    if way.delivery <= due:
+        return result, [f"{asked}, so a way that is in time is offered."]
+    return result, [f"{asked}, and none is in time: the earliest is offered, out on {day_text(way.delivery)}."]
 
 
 Makers = Iterator[tuple[str, Callable[[], bytes]]]

@@ -20,6 +20,7 @@ from moldkit.units import cents_text, count_text
 from moldkit.views.charts import Figure, cost_chart
 from moldkit.views.client_chart import price_chart
 from moldkit.views.map_chart import map_chart
+from moldkit.views.offer_page.words import day_text
 from moldkit.views.pictures import Kind, pictures, plain_value
 from moldkit.views.sheets.printing import Printing, printed
 from moldkit.views.svg_ids import numbered_ids
@@ -106,12 +107,14 @@ def _remark(offer: ClientOffer, line: OfferLine) -> str:
 def _offered(offer: ClientOffer) -> list[str]:
     asked = offer.asked
     words = f"{castings(offer.run)} in {offer.material}, {cents_text(asked.total / 100)} {offer.currency} in all."
-    dates = f"First casting on {asked.first_casting}, the last on {asked.delivery}." if asked.delivery else ""
+    dates = ""
+    if asked.first_casting and asked.delivery:
+        dates = f"First casting on {day_text(asked.first_casting)}, the last on {day_text(asked.delivery)}."
     return [words, dates]
 
 
 def _shown_by(offer: ClientOffer) -> str:
-    return f"{offer.letterhead.name}, {offer.date}."
+    return f"{offer.letterhead.name}, {day_text(offer.date)}."
 
 
 def _small(result: Comparison, date: datetime.date | None) -> str:

@@ -57,6 +57,12 @@ def no_card_html(name: str, words: str) -> str:
     return f"{head}<p>{plain(words)}</p></section>"
 
 
+def notes_html(label: str, notes: Iterable[tuple[str, str]]) -> str:
+    """Return notes as a table, nothing where there are none; notes: the time in words and the text of each."""
+    rows = "".join(f'<tr><th scope="row">{plain(at)}</th><td dir="auto">{plain(text)}</td></tr>' for at, text in notes)
+    return f'<table class="moldkit-note-list" aria-label="{plain(label)}">{rows}</table>' if rows else ""
+
+
 def shop_html(rows: Sequence[Sequence[str]], notes: Iterable[str], changes: Iterable[str]) -> str:
     """Return what only the shop sees: a table by run, notes on its terms, what its costs changed by."""
     head, *body = rows

@@ -10,8 +10,9 @@ from moldkit.study.client_choices import AS_CAST
 from moldkit.study.client_offer import ClientOffer
 from moldkit.study.price_levers import Lever
 from moldkit.study.quote import Quote
+from moldkit.study.quote_words import short_day
 from moldkit.units import System, cents_text, count_text, money_text, number_text, show
-from moldkit.views.offer_page.words import castings, day_text, money, remark, short_day, tax_words
+from moldkit.views.offer_page.words import castings, day_text, money, remark, tax_in_sentence
 
 CANNOT = "This cannot be made as it stands. Choose another size, material or way of casting."
 NO_DATE = "The dates are left open."
@@ -35,7 +36,7 @@ def band_words(offer: ClientOffer, made: str, due: datetime.date | None = None, 
     """Return what stands in the price band; made: "solid" or "hollow"; due: the day asked for."""
     asked = offer.asked
     apart = ", before tax" if offer.tax else ""
-    taxed = f", {tax_words(offer)} in it" if offer.tax else ""
+    taxed = f", {tax_in_sentence(offer)} in it" if offer.tax else ""
     once = f", the mold at {money(asked.tooling)} in it" if asked.tooling else ""
     first = f"first casting {day_text(asked.first_casting)}" if asked.first_casting else ""
     return BandWords(
@@ -57,8 +58,6 @@ def _remarks(offer: ClientOffer, first: str, due: datetime.date | None) -> Itera
     yield f"{first[:1].upper()}{first[1:]}." if first else NO_DATE
     if due is not None and asked.delivery is not None and asked.delivery > due:
         yield f"{day_text(due)} is too soon: {day_text(asked.delivery)} is the earliest."
-    if offer.finish and asked.delivery is not None:
-        yield "The dates leave out the time for the finish."
     if words := remark(asked):
         yield words
     if asked.least:
@@ -103,8 +102,9 @@ def difference(cents: int) -> str:
 def card_rows(offer: ClientOffer, made: str, system: System = "metric") -> list[tuple[str, str]]:
     """Return what a card of an alternative lists."""
     asked = offer.asked
+    longer = f", charged as {count_text(asked.as_for)}" if asked.as_for != asked.run else ""
     rows = [
-        ("Run", castings(offer.run)),
+        ("Run", f"{castings(offer.run)}{longer}"),
         ("Size", show(offer.longest, "m", system)),
         ("Material", f"{offer.material}, {made}"),
         ("Finish", offer.finish or AS_CAST),

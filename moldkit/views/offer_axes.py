@@ -6,8 +6,8 @@ import datetime
 import math
 from dataclasses import dataclass
 
+from moldkit.study.quote_words import MONTHS
 from moldkit.units import count_text, number_text
-from moldkit.views.offer_page.words import MONTHS
 
 STEPS = (1.0, 2.0, 5.0)
 # From this ratio on a scale of equal factors has round figures enough of its own.

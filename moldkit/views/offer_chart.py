@@ -8,9 +8,10 @@ from dataclasses import dataclass
 
 from moldkit.study.client_offer import ClientOffer, OfferLine
 from moldkit.study.letterhead import Letterhead
+from moldkit.study.quote_words import short_day
 from moldkit.units import System, count_text
 from moldkit.views.offer_axes import Axis, day_axis, factor_axis, step_axis
-from moldkit.views.offer_page.words import WEEKDAYS, castings, money, short_day
+from moldkit.views.offer_page.words import WEEKDAYS, castings, money
 from moldkit.views.offer_words import (
     before_tax,
     delivery_finding,
@@ -83,12 +84,11 @@ def price_chart(offer: ClientOffer, system: System = "metric") -> OfferChart:
 
 
 def _price_mark(line: OfferLine, steps: bool, strong: bool = False) -> Mark:
-    as_longer = f", as {count_text(line.as_for)}" if line.as_for != line.run else ""
     if strong:
-        label = f"{castings(line.run)}{as_longer}: {money(line.each)} each"
+        label = f"{castings(line.run)}: {money(line.each)} each"
     else:
-        first = "from " if steps and line.run > 1 and not as_longer else ""
-        label = f"{first}{count_text(line.run)}{as_longer}: {money(line.each)}"
+        first = "from " if steps and line.run > 1 and line.as_for == line.run else ""
+        label = f"{first}{count_text(line.run)}: {money(line.each)}"
     return Mark(float(line.run), line.each / 100, label, strong)
 
 

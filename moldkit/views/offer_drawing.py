@@ -6,9 +6,8 @@ import html
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
 
-from moldkit.views.label_places import Box, Wanted, around, placed
+from moldkit.views.label_places import Box, Wanted, along, around, placed
 from moldkit.views.letter_widths import lines_of, width
 from moldkit.views.offer_chart import Mark, OfferChart
 from moldkit.views.offer_look import Look
@@ -203,12 +202,7 @@ def _curve(frame: _Frame, look: Look) -> Iterator[str]:
 
 def _covered(frame: _Frame) -> list[Box]:
     """Return what the curve covers, as boxes that no label may touch."""
-    points, found = _points(frame), []
-    for (x1, y1), (x2, y2) in pairwise(points):
-        count = max(1, int(max(abs(x2 - x1), abs(y2 - y1)) / 12))
-        for n in range(count + 1):
-            found.append(around(x1 + (x2 - x1) * n / count, y1 + (y2 - y1) * n / count, CURVE / 2))
-    return found
+    return along(_points(frame), CURVE / 2, 12.0)
 
 
 def _marks(frame: _Frame, look: Look) -> Iterator[str]:
@@ -235,7 +229,7 @@ def _dot(frame: _Frame, look: Look, mark: Mark) -> str:
 def _label(frame: _Frame, look: Look, mark: Mark, taken: list[Box]) -> Iterator[str]:
     size = STRONG if mark.strong else LABEL
     wide = width(mark.label, size, bold=True)
-    wanted = Wanted(frame.x(mark.x), frame.y(mark.y), wide, 0.95 * size, 20.0 if mark.strong else 14.0, mark.strong)
+    wanted = Wanted(frame.x(mark.x), frame.y(mark.y), wide, 0.95 * size, 22.0 if mark.strong else 15.0, mark.strong)
     room = Box(frame.field.left + 6, frame.field.top - 0.9 * TICK, frame.wide - 12, frame.field.bottom - 6)
     box = placed(wanted, room, taken, 4.0)
     if box is not None:

@@ -8,7 +8,7 @@ import math
 from collections.abc import Iterator
 from typing import Any
 
-from moldkit.views.label_places import Box, Wanted, around, placed
+from moldkit.views.label_places import Box, Wanted, along, around, placed
 from moldkit.views.letter_widths import lines_of, width
 from moldkit.views.offer_axes import Axis
 from moldkit.views.offer_chart import Mark, OfferChart
@@ -116,7 +116,7 @@ def _labels(chart: OfferChart, look: Look, size: float, room: tuple[float, float
     def at(x: float, y: float) -> tuple[float, float]:
         return chart.across.share(x) * wide, (1.0 - chart.up.share(y)) * high
 
-    taken = [around(*at(x, y), CURVE) for x, y in _corners(chart)]
+    taken = along((at(x, y) for x, y in _corners(chart)), CURVE, 8.0)
     taken += [around(*at(mark.x, mark.y), (CHOSEN if mark.strong else DOT) / 2) for mark in chart.marks]
     frame = Box(0.0, -1.2 * size, wide + 16, high)
     for mark in chart.marks:

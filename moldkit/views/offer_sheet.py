@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 
 from moldkit.study.client_offer import ClientOffer, OfferLine
+from moldkit.study.quote_words import short_day
 from moldkit.units import System, count_text
 from moldkit.views.offer_chart import delivery_chart, price_chart, told_ways
 from moldkit.views.offer_drawing import drawing
 from moldkit.views.offer_head import head_drawing
 from moldkit.views.offer_look import Look
-from moldkit.views.offer_page.words import day_text, short_day, tax_words
+from moldkit.views.offer_page.words import day_text, tax_words
 from moldkit.views.offer_words import before_tax, line_remark, percent_apart, piece_words
 from moldkit.views.paper.document import (
     Block,

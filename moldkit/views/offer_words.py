@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from moldkit.study.client_offer import ClientOffer, OfferLine
+from moldkit.study.quote_words import short_day
 from moldkit.units import System, count_text, from_si, number_text
 from moldkit.views.offer_page.grid import size_unit
-from moldkit.views.offer_page.words import castings, day_text, money, short_day, tax_words
+from moldkit.views.offer_page.words import castings, day_text, method_words, money, tax_in_sentence
 
 # A change of price smaller than this share is not worth a title.
 WORTH_SAYING = 0.01
@@ -16,9 +17,9 @@ WORTH_SAYING = 0.01
 def price_finding(offer: ClientOffer) -> str:
     """Return what the price over the run shows: that of the run asked for, and what a longer or shorter one brings."""
     asked, other = offer.asked, _telling(offer)
-    said = f"{money(asked.each)} {offer.currency} each for {castings(asked.as_for)}"
+    said = f"{money(asked.each)} {offer.currency} each for {castings(asked.run)}"
     if asked.as_for != asked.run:
-        return f"{said}, and {count_text(asked.run)} come to as much together"
+        return f"{said}, charged as {count_text(asked.as_for)}, which come to as much together"
     if other is None:
         return f"{said}, about the same for any run listed"
     word = "less" if other.each < asked.each else "more"
@@ -59,7 +60,7 @@ def delivery_finding(offer: ClientOffer, ways: Sequence[OfferLine]) -> str:
 
 def piece_words(offer: ClientOffer, system: System = "metric") -> str:
     """Return what is offered: material, how it is cast and finished, its longest side."""
-    return ", ".join(filter(None, (offer.material, offer.method, offer.finish, size_words(offer, system))))
+    return ", ".join(filter(None, (offer.material, method_words(offer), offer.finish, size_words(offer, system))))
 
 
 def size_words(offer: ClientOffer, system: System = "metric") -> str:
@@ -102,10 +103,11 @@ def _line_remarks(offer: ClientOffer, line: OfferLine) -> Iterator[str]:
 def sum_words(offer: ClientOffer) -> str:
     """Return the run asked for with its charge in one sentence, as a command line tells it."""
     asked = offer.asked
-    taxed = f", {tax_words(offer)} in it" if offer.tax else ""
+    taxed = f", {tax_in_sentence(offer)} in it" if offer.tax else ""
+    longer = f", charged as {count_text(asked.as_for)}" if asked.as_for != asked.run else ""
     once = f", the mold at {money(asked.tooling)} in it" if asked.tooling else ""
     dates = "" if asked.delivery is None else f"; all delivered by {day_text(asked.delivery)}"
     return (
         f"{castings(asked.run)} at {money(asked.each)} {offer.currency} each, together {money(asked.total)} "
-        f"{offer.currency}{once}{taxed}{dates}."
+        f"{offer.currency}{longer}{once}{taxed}{dates}."
     )

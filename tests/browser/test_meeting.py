@@ -218,20 +218,38 @@ def test_the_shop_view_asks_first_and_leaves_nothing_behind(client: Page) -> Non
     assert "poured block" not in client.content()
 
 
+def test_no_double_click_replaces_or_drops_an_alternative(client: Page, shown: Shown) -> None:
+    path = shown.folder / "data" / "jobs" / "captain.toml"
+    before = load_job(path).alternatives
+    client.get_by_placeholder("name of this alternative").fill("bronze look")
+    client.get_by_role("button", name="Keep as an alternative").dblclick()
+    expect(client.get_by_role("alert").filter(has_text="'Bronze look' is there already")).to_be_visible()
+    expect(client.get_by_role("button", name="Replace it")).to_be_visible()
+    client.get_by_role("button", name="Drop", exact=True).last.dblclick()
+    expect(client.get_by_role("button", name="Drop it for good")).to_have_count(0)
+    expect(client.get_by_role("region", name="Bronze look")).to_be_visible()
+    assert load_job(path).alternatives == before
+
+
 def test_notes_outlive_the_page(client: Page, shown: Shown) -> None:
     notes = client.locator(".moldkit-notes textarea")
     notes.click()
     notes.press_sequentially("Sixty, not forty")
     expect(client.get_by_text("Kept in captain.toml,")).to_be_visible()
-    client.wait_for_function(
-        "() => document.querySelector('.moldkit-notes textarea').value === 'Sixty, not forty'"
-    )
+    client.wait_for_function("() => document.querySelector('.moldkit-notes textarea').value === 'Sixty, not forty'")
     expect(client.get_by_role("alert").filter(has_text="Not kept")).to_have_count(0)
     client.get_by_role("button", name="Begin another note").click()
     expect(notes).to_have_value("")
+    expect(client.get_by_role("table", name="Notes of this meeting")).to_contain_text("Sixty, not forty")
+    heard: list[str] = []
+    client.on("websocket", lambda line: line.on("framereceived", lambda told: heard.append(_as_text(told))))
     client.reload()
     client.wait_for_function(SHOWN)
-    expect(client.get_by_role("table", name="Notes taken before")).to_contain_text("Sixty, not forty")
+    client.get_by_role("button", name="Notes of earlier meetings").click()
+    expect(client.get_by_role("alert").filter(has_text="noted in earlier meetings")).to_be_visible()
+    assert len(heard) > 10 and not any("Sixty, not forty" in told for told in heard)
+    client.get_by_role("button", name="Show the notes").click()
+    expect(client.get_by_role("table", name="Notes of earlier meetings")).to_contain_text("Sixty, not forty")
     assert "Sixty, not forty" in {n.text for n in load_job(shown.folder / "data" / "jobs" / "captain.toml").notes}
 
 

@@ -115,6 +115,9 @@ def test_what_is_shown_is_what_was_computed(offline: Page, tmp_path: Path) -> No
             continue
         assert shown["each"] == cents_text(line.each / 100)
         assert shown["sum"].endswith(f"{cents_text(line.total / 100)} USD")
+        charged_as = "Charged as " if line.as_for > run else ""
+        made_of = f"{charged_as}{count_text(line.as_for)} casting{'' if line.as_for == 1 else 's'} at "
+        assert shown["sum"].startswith(f"{made_of}{cents_text(line.castings / line.as_for / 100)}")
         assert (cents_text(line.tooling / 100) in shown["sum"]) == (line.tooling > 0)
         assert line.delivery is not None and day_text(line.delivery) in shown["dates"]
         assert (f"{count_text(line.as_for)} castings" in shown["remark"]) == (line.as_for > run)

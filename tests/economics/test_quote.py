@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
 
 import numpy as np
@@ -136,11 +136,45 @@ def prices(terms: Terms, first: float = 200.0, each: float = 12.3, runs: int = 4
 
 @pytest.mark.parametrize("step", ["0.01", "0.05", "0.5", "1", "5"])
 @pytest.mark.parametrize("breaks", [(), (10, 25, 50, 100)])
-def test_more_castings_never_come_to_less_in_total(step: str, breaks: tuple[int, ...]) -> None:
-    found = prices(Terms(markup=0.35, price_breaks=breaks, rounding=Decimal(step), tax=Decimal("0.0825")))
-    assert np.all(np.diff(found.total) >= 0)
-    assert np.all(found.as_for >= np.arange(1, 401))
-    assert np.array_equal(found.each * found.as_for + found.tooling, found.subtotal)
+def test_more_castings_never_come_to_less_by_a_step_a_casting(step: str, breaks: tuple[int, ...]) -> None:
+    terms = Terms(markup=0.35, price_breaks=breaks, rounding=Decimal(step), tax=Decimal("0.0825"))
+    found, runs = prices(terms), np.arange(1, 401)
+    least_of_longer = np.minimum.accumulate(found.subtotal[::-1])[::-1]
+    assert np.all(found.subtotal - least_of_longer < terms.step * runs)
+    assert np.all(found.as_for >= runs)
+    assert np.all(found.castings % (found.as_for * terms.step) == 0)
+    assert np.array_equal(found.castings + found.tooling, found.subtotal)
+
+
+@pytest.mark.parametrize("step", ["0.01", "0.05", "0.5", "1", "5"])
+@pytest.mark.parametrize("breaks", [(), (10, 25, 50, 100)])
+def test_the_price_each_is_what_a_casting_truly_comes_to_half_up(step: str, breaks: tuple[int, ...]) -> None:
+    found = prices(Terms(markup=0.35, price_breaks=breaks, rounding=Decimal(step)))
+    for run, (each, castings) in enumerate(zip(found.each.tolist(), found.castings.tolist(), strict=True), start=1):
+        assert each == int((Decimal(castings) / run).quantize(Decimal(1), ROUND_HALF_UP))
+    own = found.as_for == np.arange(1, 401)
+    assert np.array_equal((found.each * np.arange(1, 401))[own], found.castings[own])
+
+
+def test_what_rounding_alone_makes_cheaper_is_no_reason_to_charge_a_longer_run() -> None:
+    """By hand, the step 0.05: 300 at 6.825 are 6.85 each and 2,055.00; 302 at 6.82 are 6.80 each and 2,053.60. That is
+    1.40 less, all of it rounding, and a step for each casting would be 15.00: 300 are charged as 300.
+    """
+    runs = np.arange(1, 311)
+    castings = np.where(runs < 302, 6.825, 6.82) * runs
+    found = charges(castings, np.zeros(310), Terms(markup=0.0, rounding=Decimal("0.05")))
+    assert [a[299] for a in (found.each, found.castings, found.as_for)] == [685, 205_500, 300]
+    assert [a[301] for a in (found.each, found.castings, found.as_for)] == [680, 205_360, 302]
+
+
+def test_a_longer_run_is_charged_from_a_gain_of_a_step_a_casting_on() -> None:
+    """By hand, the step 1: three castings at 10 are 30; four at 7 are 28, not less by 3; four at 6.75, rounded to 7
+    too; four at 6 are 24, less by 6: three are charged as four, 8 each.
+    """
+    for fourth, as_for, each in ((7.0, 3, 1_000), (6.75, 3, 1_000), (6.0, 4, 800)):
+        castings = np.array([100.0, 50.0, 30.0, 4 * fourth])
+        found = charges(castings, np.zeros(4), Terms(markup=0.0, rounding=Decimal(1)))
+        assert (int(found.as_for[2]), int(found.each[2])) == (as_for, each)
 
 
 def test_under_a_break_the_shorter_run_is_charged_as_the_longer() -> None:
@@ -149,7 +183,7 @@ def test_under_a_break_the_shorter_run_is_charged_as_the_longer() -> None:
     found = charges(castings, np.zeros(20), Terms(markup=0.0, price_breaks=(10,)))
     assert found.total[6:11].tolist() == [70_000, 80_000, 80_000, 80_000, 88_000]
     assert found.as_for[6:11].tolist() == [7, 8, 10, 10, 11]
-    assert found.each[6:11].tolist() == [10_000, 10_000, 8_000, 8_000, 8_000]
+    assert found.each[6:11].tolist() == [10_000, 10_000, 8_889, 8_000, 8_000]  # 800 / 9 is 88.888...
 
 
 def test_a_price_holds_from_break_to_break_and_is_the_dearest_of_the_runs_between() -> None:

@@ -129,6 +129,9 @@ def test_a_key_of_the_job_may_be_left_out(path: Path) -> None:
         ("casting = { run = 0 }", ["[[alternative]] 'x' [casting] run: 0 is out of bounds"]),
         ("job = { name = 'other' }", ["unknown section 'job'"]),
         ("quote = { markups = 3 }", ["'x' [quote]: unknown key 'markups'", "did you mean 'markup'?"]),
+        ("quote = { price_breaks = [1.5] }", ["[[alternative]] 'x' [quote] price_breaks: 1.5 is not a whole number"]),
+        ("quote = { rounding = 0.035 }", ["[[alternative]] 'x' [quote] rounding: 0.035 is no step of whole cents"]),
+        ("shop = { alternative = [1] }", ["'x' [shop]: 'alternative' is no key of a section; head each one with [["]),
         ("without = ['casting.walls']", ["without: unknown key of the job 'casting.walls'", "mean 'casting.wall'?"]),
         ("without = 'casting.wall'", ["without: 'casting.wall' is no list of keys"]),
         ("note = 3", ["note: 3 is not text"]),
@@ -172,6 +175,31 @@ def test_keeping_replacing_and_dropping_leave_every_other_line_alone(path: Path)
     job = drop_alternative(drop_alternative(job, "In  Wax"), "in wax")
     assert [each.name for each in job.alternatives] == ["a hundred", "small and hollow"]
     assert load_job(path) == job
+
+
+def test_an_alternative_keeps_its_note_unless_another_is_given(path: Path) -> None:
+    job = load_job(path)
+    for told, kept in ((None, "for the season"), ("later", "later"), (None, "later"), ("", "")):
+        job = save_alternative(job, "a hundred", replace(job.case, run=120), told)
+        assert (job.alternatives[0].note, job.alternatives[0].case.run) == (kept, 120)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        JOB, JOB.rstrip(), JOB.partition("# The first one.")[0], JOB.partition("\n# The first one.")[0],
+        f'{JOB}\n[[meeting]]\nat = 2026-11-24\nnote = "before"\n',
+    ],
+)  # fmt: skip
+def test_every_alternative_and_note_stands_apart_by_one_blank_line(path: Path, text: str) -> None:
+    job = load_job(with_text(path, text))
+    for name in ("in wax", "in plaster"):
+        job = save_alternative(job, name, replace(job.case, run=12))
+    keep_note(path, MeetingNote(NOON, "agreed"))
+    lines = path.read_text("utf-8").split("\n")
+    heads = [n for n, line in enumerate(lines) if line.startswith("[[") and not lines[n - 1].startswith("#")]
+    assert len(heads) >= 3
+    assert all(lines[n - 1] == "" and lines[n - 2] != "" for n in heads), path.read_text("utf-8")
 
 
 def test_saving_the_job_itself_keeps_its_alternatives_and_notes(path: Path) -> None:

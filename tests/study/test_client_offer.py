@@ -15,14 +15,16 @@ import numpy as np
 import pytest
 
 from moldkit.economics.quote import Terms
-from moldkit.economics.schedule.work import Castings, Task, Work
+from moldkit.economics.schedule.work import CAST_MASTER, Castings, Task, Work
 from moldkit.errors import InputError
 from moldkit.study.assess import Outcome
 from moldkit.study.case import Case, read_job
 from moldkit.study.client_offer import ClientOffer, OfferLine
 from moldkit.study.compare import Comparison, compare
 from moldkit.study.knowledge import Knowledge
+from moldkit.study.planned_work import FINISHING, with_finish, work_of
 from moldkit.study.quote import quote
+from moldkit.study.quote_costs import Finish
 from moldkit.study.quote_dates import Dates, planned_pours, run_dates
 from moldkit.study.run_plan import plan_run
 
@@ -33,6 +35,7 @@ TERMS = Terms(
     markup=0.35, tooling="once", rounding=Decimal("0.05"), tax=Decimal("0.0825"), minimum_charge=Decimal(90),
     tax_label="sales tax",
 )  # fmt: skip
+RUNS = (1, 2, 5, 17, 40, 41, 55, 100, 300)
 
 
 def offer_of(result: Comparison, terms: Terms = TERMS) -> ClientOffer:
@@ -144,6 +147,43 @@ def test_no_run_is_dated_before_its_own_plan_nor_before_a_shorter_one(
     assert days == sorted(days)
 
 
+@pytest.mark.parametrize("molds", [1, 3])
+def test_more_time_to_finish_a_casting_never_brings_a_date_forward(compared: compares, molds: int) -> None:
+    result = compared(replace(BUST, molds=molds))
+    outcome = quote(result, date=DAY, start=START).outcome
+    told = [run_dates(result, outcome, RUNS, START, Finish("painted", minutes * 60.0)) for minutes in range(0, 241, 20)]
+    for sooner, later in pairwise(told):
+        for run in RUNS:
+            assert sooner[run].delivery <= later[run].delivery, run
+            assert sooner[run].first_casting <= later[run].first_casting, run
+    assert told[0] == run_dates(result, outcome, RUNS, START)
+
+
+def test_painting_that_fills_a_pair_of_hands_for_ten_days_is_in_the_date(knowledge: Knowledge) -> None:
+    """80 hours by one pair of hands are ten days of eight, whatever else waits for a cure."""
+    one = {"people": [{"name": "One pair of hands"}], "hours_a_day": "8 h"}
+    case = replace(read_job(knowledge.folder / "jobs" / "captain.toml"), shop=one, molds=10)
+    plain = quote(compare(case, knowledge), date=DAY, start=START)
+    case = replace(case, quote={"finish": "painted by hand", "finish_time": "2 h"})
+    painted = quote(compare(case, knowledge), date=DAY, start=START)
+    assert (painted.asked.attended - plain.asked.attended) / 3600 == pytest.approx(80)
+    before, after = plain.asked.charge.delivery, painted.asked.charge.delivery
+    assert before is not None
+    assert after is not None
+    days_before, days = (int(np.busday_count(START, day + datetime.timedelta(days=1))) for day in (before, after))
+    assert days * 8 >= painted.asked.attended / 3600 > days_before * 8
+    assert days - days_before >= 10 - (days_before - plain.asked.attended / 3600 / 8), "less what stood idle before"
+
+
+def test_a_master_is_not_finished_for_a_client(compared: compares) -> None:
+    result = compared(replace(BUST, survives=False))
+    work = with_finish(work_of(result, quote(result, date=DAY).outcome, START), Finish("painted", 7200.0)).work
+    assert [task.words for task in work.casting.of_a_master()[2]] == [
+        f"{CAST_MASTER}: {task.words}" for task in work.casting.after
+    ]
+    assert [task.words for task in work.casting.sold_after[len(work.casting.after) :]] == [FINISHING]
+
+
 def test_a_run_has_the_same_dates_whatever_others_are_asked_for(compared: compares) -> None:
     """So the quote, the page's table and the lists on paper agree."""
     found = quote(compared(replace(BUST, molds=3, run=130)), terms=TERMS, date=DAY, start=START)
@@ -168,7 +208,9 @@ def test_a_quicker_way_for_longer_runs_brings_none_of_them_forward(
     late = Dates(START, datetime.date(2027, 1, 20))
     soon = Dates(START, datetime.date(2027, 1, 13))
 
-    def dated(result: Comparison, outcome: Outcome, runs: Iterable[int], start: datetime.date) -> dict[int, Dates]:
+    def dated(
+        result: Comparison, outcome: Outcome, runs: Iterable[int], start: datetime.date, finish: Finish
+    ) -> dict[int, Dates]:
         return dict.fromkeys(runs, late if outcome is before else soon)
 
     monkeypatch.setattr("moldkit.study.quote_prices.run_dates", dated)
@@ -229,12 +271,13 @@ def test_without_a_start_and_for_a_run_too_long_to_plan_there_are_no_dates(compa
 
 def test_the_terms_are_told_in_sentences(compared: compares) -> None:
     words = " ".join(offer_of(compared(BUST)).terms)
-    assert "by 2026-12-25." in words
+    assert "by 25 Dec 2026." in words
     assert "The mold is charged once, on a line of its own." in words
     assert "stays with Tidewater Lane Castings" in words
     assert "90.00 USD before tax" in words
     assert "Sales tax of 8.25 % is added." in words
-    assert "work that begins on 2026-12-01" in words
+    assert "work that begins on 1 Dec 2026." in words
+    assert "come to less together by 0.05 USD a casting or more" in words
     owned = offer_of(compared(BUST), replace(TERMS, mold_owner="client", tooling="spread", tax=Decimal(0)))
     words = " ".join(owned.terms)
     assert "belongs to the client" in words

@@ -110,7 +110,8 @@ def test_prices_that_are_computed_only_as_far_as_needed_are_those_computed_to_th
     for name in ("each", "castings", "tooling", "subtotal", "total", "as_for"):
         known = getattr(prices.charges, name)[: prices.longest]
         assert np.array_equal(known, getattr(whole, name)[: prices.longest]), name
-    assert np.all(np.diff(whole.total) >= 0)
+    least_of_longer = np.minimum.accumulate(whole.subtotal[::-1])[::-1]
+    assert np.all(whole.subtotal - least_of_longer < terms.step * np.arange(1, MOST_RUN + 1))
 
 
 def test_a_finish_adds_its_time_and_its_cost_to_each_casting(compared: compares) -> None:
@@ -182,3 +183,37 @@ def test_the_demo_shops_own_terms_are_taken_where_none_are_given(compared: compa
     assert found.asked.charge.each % found.terms.step == 0
     own = quote(compared(replace(BUST, quote={"margin_on_price": 50})), date=DAY)
     assert own.asked.margin == pytest.approx(0.5, abs=0.002)
+
+
+def test_work_begins_no_earlier_than_its_quote(compared: compares) -> None:
+    past = datetime.date(2026, 9, 1)
+    found = quote(compared(replace(BUST, start=past)), terms=PLAIN, date=DAY)
+    asked = found.asked.charge
+    assert asked == quote(compared(BUST), terms=PLAIN, date=DAY, start=DAY).asked.charge
+    assert asked.first_casting is not None
+    assert asked.first_casting >= DAY
+    assert found.for_client().start == DAY
+    assert any("1 Sep 2026, lies before the quote" in note for note in found.notes)
+    with pytest.raises(InputError, match="2020-01-01 lies before the quote, which is of 2026-11-25; give a day"):
+        quote(compared(BUST), terms=PLAIN, date=DAY, start=datetime.date(2020, 1, 1))
+
+
+@pytest.mark.parametrize("day", [datetime.date.max, datetime.date.min, datetime.date(2201, 1, 1)])
+def test_a_day_of_a_mistyped_year_is_refused_in_a_sentence(compared: compares, day: datetime.date) -> None:
+    with pytest.raises(InputError, match="outside the years 2000 to 2200; check the year"):
+        quote(compared(BUST), terms=PLAIN, date=day)
+    with pytest.raises(InputError, match="outside the years 2000 to 2200; check the year"):
+        quote(compared(BUST), terms=PLAIN, start=day)
+    last = quote(compared(BUST), terms=PLAIN, date=datetime.date(2200, 12, 31)).for_client()
+    assert last.valid_until == datetime.date(2201, 1, 30)
+
+
+def test_a_shop_is_told_where_its_charge_for_the_mold_shows_its_way_of_working(knowledge: Knowledge) -> None:
+    result = compare(read_job(knowledge.folder / "jobs" / "captain.toml"), knowledge)
+    once = quote(result, terms=Terms(markup=0.35, tooling="once"), date=DAY)
+    charges_ = {line.charge.run: line.charge.tooling for line in once.lines}
+    told = [note for note in once.notes if "shows a client where the shop changes its way" in note]
+    assert len(set(charges_.values())) > 1
+    assert len(told) == 1
+    assert all(f"{charge / 100:.2f}" in told[0] for charge in set(charges_.values()))
+    assert quote(result, terms=Terms(markup=0.35), date=DAY).notes == ()

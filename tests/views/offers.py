@@ -65,8 +65,8 @@ def made_offer(
             for first in (True, False)
         )
         return OfferTable(
-            terms.currency, sizes, runs, cents("each"), cents("tooling"), cents("subtotal"), cents("tax"),
-            cents("total"), cents("as_for"), np.stack([row.least[at] for row in rows]) & can, first, last,
+            terms.currency, sizes, runs, cents("each"), cents("castings"), cents("tooling"), cents("subtotal"),
+            cents("tax"), cents("total"), cents("as_for"), np.stack([row.least[at] for row in rows]) & can, first, last,
         )  # fmt: skip
 
     listed = sorted({run, *(terms.price_breaks or LISTED)})

@@ -10,7 +10,7 @@ import zipfile
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from pathlib import Path
 
 import openpyxl
@@ -24,13 +24,14 @@ from moldkit.study.client_offer import OfferLine
 from moldkit.study.compare import Comparison, compare
 from moldkit.study.knowledge import Knowledge, load_knowledge
 from moldkit.study.quote import quote
+from moldkit.study.quote_words import short_day
 from moldkit.study.sooner import delivery_choices
 from moldkit.views import client_pack as packing
 from moldkit.views.client_pack import NAMES, ClientPack, client_pack, export_for_client
 from moldkit.views.export import shop_page
 from moldkit.views.offer_chart import told_ways
 from moldkit.views.offer_look import look
-from moldkit.views.offer_page.words import money, short_day
+from moldkit.views.offer_page.words import money
 from moldkit.views.offer_sheet import offer_paper
 from moldkit.views.paper import folder as writing
 from moldkit.views.paper.document import Paper
@@ -124,6 +125,28 @@ def test_page_paper_workbook_chart_and_command_line_agree_to_the_cent(
     assert f"{money(asked.each)} USD each" in found.said[0]
     assert f"together {money(asked.total)} USD" in found.said[0]
     assert squeezed(f"40 castings: {money(asked.each)} each") in chart
+
+
+def test_a_run_charged_as_a_longer_one_has_one_price_each_in_every_file(compared: compares) -> None:
+    """What a casting truly comes to, in decimal arithmetic: the castings together by their number, half up."""
+    case = replace(BUST, run=9)
+    terms = replace(MANY_RULES, tooling="spread")
+    asked = quote(compared(case), terms=terms, date=DAY, start=START).asked.charge
+    assert asked.as_for == 10
+    each = (Decimal(asked.castings) / 900).quantize(Decimal("0.01"), ROUND_HALF_UP)
+    found = client_pack(compared(case), terms=terms, date=DAY, start=START)
+    paper = squeezed(pdf_pages(found.files["offer.pdf"])[0])
+    page = squeezed(" ".join(html_reading(found.files["offer.html"].decode()).words))
+    chart = squeezed(told("x.svg", found.files["price-chart.svg"]))
+    book = openpyxl.load_workbook(io.BytesIO(found.files["offer.xlsx"]))
+    rows = [[cell for cell in row if cell is not None] for row in book["Prices"].iter_rows(values_only=True)]
+    assert [float(each)] == [row[1] for row in rows if row[:1] == [9]]
+    assert [float(each)] == [row[1] for row in book["Over the run"].iter_rows(values_only=True) if row[0] == 9]
+    assert squeezed(f"9{each}{money(asked.subtotal)}") in paper and squeezed("charged as 10") in paper
+    assert squeezed(f"9 {each} {money(asked.total)}") in page
+    assert squeezed(f"9 castings: {each} each") in chart
+    assert squeezed(f"{each} USD each for 9 castings, charged as 10") in chart
+    assert f"9 castings at {each} USD each" in found.said[0] and ", charged as 10" in found.said[0]
 
 
 def test_every_price_drawn_stands_in_the_workbook(pack: ClientPack) -> None:
@@ -270,6 +293,32 @@ def test_with_nothing_that_works_there_is_one_sentence_and_no_pack(compared: com
     assert not (tmp_path / "out").exists()
 
 
+def test_a_wanted_day_is_met_by_more_molds_or_said_to_be_out_of_reach(compared: compares) -> None:
+    usual = quote(compared(BUST), date=DAY, start=START).asked.charge
+    assert usual.delivery is not None
+    ways = delivery_choices(compared(BUST), date=DAY, start=START)
+    soonest, due = ways[0].delivery, ways[-2].delivery
+    assert soonest is not None
+    assert due is not None
+    met = client_pack(compared(replace(BUST, due=due)), date=DAY, start=START)
+    assert met.offer.asked == ways[-2]
+    assert "so a way that is in time is offered" in met.said[-1]
+    vain = client_pack(compared(replace(BUST, due=START)), date=DAY, start=START)
+    assert vain.offer.asked.delivery == soonest > START
+    assert "none is in time: the earliest is offered" in vain.said[-1]
+    easy = client_pack(compared(replace(BUST, due=usual.delivery)), date=DAY, start=START)
+    assert easy.offer.asked == usual
+    assert not any("Wanted" in words for words in easy.said)
+    undated = client_pack(compared(replace(BUST, due=due)), date=DAY)
+    assert "Wanted by" in undated.said[-1]
+
+
+def test_a_first_day_that_is_past_is_said_with_the_pack(compared: compares) -> None:
+    past = client_pack(compared(replace(BUST, start=datetime.date(2026, 9, 1))), date=DAY)
+    assert past.offer.start == DAY
+    assert any("1 Sep 2026, lies before the quote" in words for words in past.said)
+
+
 def test_no_other_program_is_started(compared: compares, monkeypatch: pytest.MonkeyPatch) -> None:
     """So that a pack is whole without a browser, and takes no longer with one."""
 
@@ -345,6 +394,22 @@ def test_an_offer_on_paper_is_one_or_two_pages(knowledge: Knowledge, job: str) -
 
 def export(folder: Path, *words: str) -> int:
     return cli.main(["export", JOB, "--for", "client", "--to", str(folder), "--data", str(DATA), *words])
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--date", "9999-12-31"), "--date: 9999-12-31 is outside the years 2000 to 2200; check the year."),
+        (("--first-day", "1999-12-31"), "--first-day: 1999-12-31 is outside the years 2000 to 2200"),
+        (("--date", "2026-11-25", "--first-day", "2020-01-01"), "first day of the work: 2020-01-01 lies before"),
+    ],
+)
+def test_a_day_that_cannot_be_is_one_sentence(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], words: tuple[str, ...], said: str
+) -> None:
+    assert export(tmp_path / "out", *words) == 2
+    assert said in capsys.readouterr().err
+    assert not (tmp_path / "out").exists()
 
 
 def test_the_command_writes_the_pack_and_tells_the_price(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

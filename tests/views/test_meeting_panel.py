@@ -98,6 +98,14 @@ def test_each_control_changes_the_case_and_the_price(panel: ClientMeeting) -> No
     assert "sealed and waxed" in panel.band.piece and "hollow" in panel.band.piece
 
 
+def test_work_that_would_begin_before_the_offer_begins_with_it(panel: ClientMeeting) -> None:
+    panel.controls.start.value = datetime.date(2026, 9, 1)
+    assert panel.controls.start.value == panel.start == DAY
+    asked = panel.offer.asked
+    assert asked.first_casting is not None and asked.first_casting >= DAY
+    assert asked == quote(compare(panel.case, panel.bench.knowledge), date=DAY, start=DAY).asked.charge
+
+
 def test_a_date_takes_as_many_molds_as_it_needs_and_no_more(panel: ClientMeeting) -> None:
     alone = direct(panel)
     panel.controls.due.value = alone.delivery - datetime.timedelta(days=4)
@@ -231,10 +239,53 @@ def test_keeping_showing_and_dropping_an_alternative(panel: ClientMeeting, data:
     press(panel.cards.cards.children[-1], "Show this")
     assert panel.case.run == 250
     press(panel.cards.cards.children[-1], "Drop")
+    press(panel.cards.cards.children[-1], "Drop it for good")
     assert [each.name for each in load_job(data / "jobs" / "captain.toml").alternatives] == [
         "A hundred for the season", "Smaller, in plaster", "Bronze look",
     ]  # fmt: skip
     assert "# minutes a casting (invented)" in (data / "jobs" / "captain.toml").read_text("utf-8")
+
+
+def test_a_name_that_is_there_already_is_replaced_only_once_somebody_says_so(panel: ClientMeeting, data: Path) -> None:
+    path = data / "jobs" / "captain.toml"
+    before = path.read_bytes()
+    panel.controls.run.value = 250
+    panel.cards.name.value = " bronze  LOOK "
+    for _ in range(2):  # a double click, too
+        panel.cards.keep.click()
+        assert "&#x27;Bronze look&#x27; is there already: replace it, or" in panel.cards.said.value
+        assert path.read_bytes() == before and panel.cards.name.value == " bronze  LOOK "
+    panel.cards.name.value = "As asked"
+    assert panel.cards.replace not in in_order(panel.cards) and "there already" not in panel.cards.said.value
+    panel.cards.keep.click()
+    assert "stands for the job itself; choose another name." in panel.cards.said.value
+    panel.cards.name.value = "bronze look"
+    panel.cards.keep.click()
+    assert path.read_bytes() == before and panel.cards.replace in in_order(panel.cards)
+    panel.cards.replace.click()
+    assert "Kept in captain.toml as" in panel.cards.said.value and panel.cards.name.value == ""
+    assert panel.cards.replace not in in_order(panel.cards)
+    kept = load_job(path).alternatives
+    assert [(each.name, each.case.run) for each in kept][-1] == ("Bronze look", 250) and len(kept) == 3
+
+
+def test_drop_asks_first_and_a_double_click_drops_nothing(panel: ClientMeeting, data: Path) -> None:
+    path = data / "jobs" / "captain.toml"
+    before = path.read_bytes()
+    card = panel.cards.cards.children[-1]
+    place = [button.description for button in card.children[1].children].index("Drop")
+    for _ in range(2):
+        card.children[1].children[place].click()
+        assert path.read_bytes() == before
+    assert [button.description for button in card.children[1].children] == ["Show this", "Drop"]
+    press(card, "Drop")
+    press(card, "Drop it for good")
+    assert [each.name for each in load_job(path).alternatives] == ["A hundred for the season", "Smaller, in plaster"]
+
+
+def in_order(widget: widgets.Widget) -> list[widgets.Widget]:
+    """Return a widget and all below it, as they stand on the page."""
+    return [widget, *(below for child in getattr(widget, "children", ()) for below in in_order(child))]
 
 
 def test_of_more_than_three_one_chooses_which_are_shown(panel: ClientMeeting) -> None:
@@ -277,8 +328,29 @@ def test_notes_are_in_the_file_as_they_are_typed(panel: ClientMeeting, data: Pat
     typed(panel, "Another")
     assert [note.text for note in load_job(path).notes] == ["Forty by May,\nand <b>a hundred</b> later", "Another"]
     assert "&lt;b&gt;a hundred" in panel.notes.before.value
+
+
+def test_notes_of_earlier_meetings_are_nowhere_in_the_page_until_somebody_says_so(
+    panel: ClientMeeting, data: Path
+) -> None:
+    assert panel.notes.earlier.switch.layout.display == "none"
+    typed(panel, "He would pay <b>twice</b> as much")
     again = opened(data)
-    assert "Another" in again.notes.before.value
+    earlier = again.notes.earlier
+    typed(again, "Second meeting")
+    again.notes.new.click()
+    assert "Second meeting" in again.notes.before.value and earlier.switch.layout.display == ""
+    assert "as much" not in in_the_page(again)
+    earlier.switch.value = True
+    assert "for everyone who looks at it" in in_the_page(again) and "as much" not in in_the_page(again)
+    press(earlier, "Keep them hidden")
+    assert earlier.children == () and earlier.switch.value is False
+    earlier.switch.value = True
+    press(earlier, "Show the notes")
+    (view,) = earlier.children
+    assert "&lt;b&gt;twice&lt;/b&gt; as much" in view.value and "Second meeting" not in view.value
+    earlier.switch.value = False
+    assert view.comm is None and "as much" not in in_the_page(again)
 
 
 def test_a_note_that_cannot_be_kept_stays_in_its_field_and_is_kept_as_soon_as_it_can(

@@ -184,6 +184,27 @@ def test_no_label_lies_on_the_curve_while_there_is_room(knowledge: Knowledge) ->
             assert not any(box.left < x < box.right and box.top < y < box.bottom for box in labels)
 
 
+@pytest.mark.parametrize("run", [1, 7, 300, 1_000])
+def test_the_label_of_the_run_asked_for_lies_on_no_curve_and_on_no_point(knowledge: Knowledge, run: int) -> None:
+    for job in ("knob", "figure", "heron"):
+        case = replace(read_job(knowledge.folder / "jobs" / f"{job}.toml"), run=run)
+        for headed, high in ((True, 900), (False, 720)):
+            svg = drawing(price_chart(offer_of(compare(case, knowledge))[0]), look("light"), headed=headed, high=high)
+            tree = ElementTree.fromstring(svg)
+            (label,) = [box for words, box, size in texts(svg) if size == offer_drawing.STRONG]
+            line = tree.find(f"{SVG}polyline")
+            assert line is not None
+            corners = [tuple(map(float, pair.split(","))) for pair in line.get("points", "").split()]
+            for (x1, y1), (x2, y2) in pairwise(corners):
+                for n in range(101):
+                    x, y = x1 + (x2 - x1) * n / 100, y1 + (y2 - y1) * n / 100
+                    assert not (label.left < x < label.right and label.top < y < label.bottom), (job, headed)
+            for dot in tree.iter(f"{SVG}circle"):
+                x, y, radius = (float(dot.get(name, 0)) for name in ("cx", "cy", "r"))
+                beside = max(label.left - x, x - label.right, label.top - y, y - label.bottom)
+                assert beside >= 0.8 * radius, (job, headed)
+
+
 def test_the_title_states_the_finding_and_the_small_print_source_and_date(compared: compares) -> None:
     offer, ways = offer_of(compared(BUST))
     price, delivery = price_chart(offer), delivery_chart(offer, ways)
@@ -227,8 +248,13 @@ def test_a_run_charged_as_a_longer_one_says_so(knowledge: Knowledge) -> None:
     offer, _ = offer_of(result)
     (one,) = [line for line in offer.lines if line.run == 1]
     assert one.as_for > 1
-    (label,) = [mark.label for mark in price_chart(offer).marks if mark.x == 1.0]
-    assert label == f"1, as {one.as_for}: {one.each / 100:.2f}"
+    assert one.each == one.castings
+    chart = price_chart(replace(offer, run=1, asked=one))
+    (label,) = [mark.label for mark in chart.marks if mark.x == 1.0]
+    assert label == f"1 casting: {one.each / 100:.2f} each"
+    assert chart.title == (
+        f"{one.each / 100:.2f} USD each for 1 casting, charged as {one.as_for}, which come to as much together"
+    )
 
 
 def test_with_one_way_to_deliver_there_is_no_chart_of_it(compared: compares) -> None:

@@ -10,7 +10,7 @@ import json
 import re
 from collections.abc import Callable
 from dataclasses import replace
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from html.parser import HTMLParser
 from itertools import pairwise
 from typing import Any
@@ -25,10 +25,13 @@ from moldkit.study.case import LEAST_SIDE, MOST_RUN, MOST_SIDE
 from moldkit.study.client_offer import ClientOffer, OfferTable
 from moldkit.study.letterhead import Letterhead, Logo
 from moldkit.units import cents_text, from_si
+from moldkit.views.meeting_words import band_words
 from moldkit.views.offer_page import colours
 from moldkit.views.offer_page.grid import size_unit, slider_runs, told_runs, told_sizes
 from moldkit.views.offer_page.packing import packed
 from moldkit.views.offer_page.page import offer_page
+from moldkit.views.offer_page.words import money
+from moldkit.views.offer_words import piece_words, sum_words
 from moldkit.views.paper.safe_text import safe_text
 from tests.views.offers import ALL_HOSTILE, HOSTILE, MANY_RULES, PLAIN, made_offer
 
@@ -188,6 +191,35 @@ def test_a_run_that_is_charged_as_a_longer_one_says_so() -> None:
     assert offer.asked.as_for == 25
     read = Read(offer_page(offer))
     assert read.inside["remark"] == "25 castings come to no more than 24: take them for the same price."
+    asked = offer.asked
+    assert Decimal(read.inside["each"]) == (Decimal(asked.castings) / 2_400).quantize(Decimal("0.01"), ROUND_HALF_UP)
+    assert f"Charged as 25 castings at {money(asked.castings // 25)}" in read.inside["sum"]
+    assert f"at {money(asked.each)} each" in read.inside["asked-as"]
+
+
+def test_every_run_of_the_table_is_told_at_what_a_casting_of_it_comes_to() -> None:
+    """In decimal arithmetic, apart from the kit's own: castings together by their number, half up."""
+    offer = made_offer(MANY_RULES)
+    table = offer.table([offer.longest], range(1, 1_001))
+    for run in range(1, 1_001):
+        line = table.line(0, run - 1)
+        assert line is not None
+        assert line.each == int((Decimal(line.castings) / run).quantize(Decimal(1), ROUND_HALF_UP))
+        assert line.castings == line.price_taken * line.as_for
+    assert (table.as_for[0] > np.arange(1, 1_001)).any()
+
+
+def test_the_tax_is_written_as_the_shop_writes_it_within_a_sentence_and_large_where_a_line_begins() -> None:
+    offer = made_offer(MANY_RULES)
+    assert ", sales tax 8.25 % in it" in sum_words(offer)
+    assert "Sales tax 8.25 %" in Read(offer_page(offer)).inside["sum"]
+    assert ", sales tax 8.25 % in it" in band_words(offer, "solid").together_words
+
+
+def test_a_way_of_casting_is_told_as_a_client_understands_it() -> None:
+    offer = replace(made_offer(), method="pressure")
+    assert piece_words(offer).startswith("rigid urethane resin, cast under pressure, longest side")
+    assert piece_words(made_offer()).startswith("rigid urethane resin, open pour, longest side")
 
 
 def test_a_table_that_does_not_follow_its_own_rules_is_refused() -> None:
@@ -355,4 +387,5 @@ def test_the_page_tells_the_offers_own_figures(quoted: Any) -> None:
     at = table.sizes.index(offer.longest), table.runs.index(offer.run)
     assert table.line(*at) == offer.asked
     told = record_of(offer_page(offer))["choices"][0]["sizes"]
-    assert [unpacked(size["each"]) for size in told] == np.where(table.each < 0, -1, table.each).tolist()
+    taken = np.where(table.each < 0, -1, table.castings // table.as_for)
+    assert [unpacked(size["taken"]) for size in told] == taken.tolist()

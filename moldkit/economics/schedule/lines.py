@@ -26,7 +26,7 @@ class Lines:
         casting, chains = self.work.casting, (self.work.first, self.work.beside, self.work.again)
         self.heads = [_before_pattern(chain) for chain in chains]
         self.demold = self._open(_kind(casting.demold), casting.demold)
-        self.first_after = [self._open(_kind(task), task) for task in casting.after]
+        self.first_after = [self._open(_kind(task), task) for task in casting.sold_after]
         known: dict[Kind, int] = {}
         self.make = [
             [self._shared(known, _kind(task, index == head), task) for index, task in enumerate(chain)]
@@ -34,7 +34,7 @@ class Lines:
         ]
         pour = _kind(casting.pour, setup=casting.setup, rests=casting.rest_days > 0)
         self.pour = self._open(pour, casting.pour)
-        self.after = [self._open(_kind(task), task) for task in casting.after]
+        self.after = [self._open(_kind(task), task) for task in casting.sold_after]
 
     def _open(self, kind: Kind, task: Task) -> int:
         self.kinds.append(kind)

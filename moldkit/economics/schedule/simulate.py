@@ -70,6 +70,7 @@ class _Run:
         self._work, self._casting, self._keep = work, work.casting, keep_tasks
         self._lives: Iterator[int] = joined(() if lives is None else lives, repeat(work.life))
         self._masters, self._of_master = Masters(), work.casting.of_a_master()
+        self._after, self._of_master_after = work.casting.sold_after, self._of_master[2]
         self._origin: list[tuple[int, int]] = []
         self._chains = (work.first, work.beside, work.again)
         self._hands = [*unit_factors(work.pours, work.casting.learning)] if work.casting.learning < 1 else None
@@ -252,15 +253,15 @@ class _Run:
 
     def _work_on(self, pour: int, index: int, mold: int, now: float) -> None:
         """Put what follows off the mold in line, or count the castings as out."""
-        if index == len(self._casting.after):
+        after = self._after if pour >= 0 else self._of_master_after
+        if index == len(after):
             if pour < 0:
                 self._master_finished()
             else:
                 self._out.append(now)
             return
         kinds = self._lines.first_after if pour <= 1 else self._lines.after
-        task = self._casting.after[index]
-        self._floor.ask(kinds[index], self._by_hand(task, pour), (_AFTER, pour, index, mold))
+        self._floor.ask(kinds[index], self._by_hand(after[index], pour), (_AFTER, pour, index, mold))
 
     def _worked_on(self, token: Any, now: float, _: tuple[int, ...]) -> None:
         _, pour, index, mold = token
@@ -271,7 +272,7 @@ class _Run:
         for booking in self._floor.bookings:
             code, one, two, three, *_ = token = booking.token
             mold, pour = (token[4], 0) if code == _MADE else (three, one) if code == _AFTER else (three, two)
-            casting = (self._casting.pour, self._casting.demold, self._casting.after) if pour >= 0 else self._of_master
+            casting = (self._casting.pour, self._casting.demold, self._after) if pour >= 0 else self._of_master
             if code == _MADE:
                 task = self._chains[two][three]
             elif code == _AFTER:

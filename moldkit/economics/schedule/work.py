@@ -35,7 +35,8 @@ class Castings:
 
     setup: attended time before a working day's first pour [s]; rest: of a mold from demolding to the next pour [s];
     rest_days: whole days a mold rests after a day on which it was poured; good_share: share of castings that are good;
-    cavities: castings a pour; learning: what each doubling of pours takes the hands' time down to [share].
+    cavities: castings a pour; learning: what each doubling of pours takes the hands' time down to [share]; finish: what
+    is done last, off the mold, to a casting that is sold, and not to a master.
     """
 
     pour: Task
@@ -47,6 +48,12 @@ class Castings:
     good_share: float = 1.0
     cavities: int = 1
     learning: float = 1.0
+    finish: Task | None = None
+
+    @property
+    def sold_after(self) -> tuple[Task, ...]:
+        """What follows off the mold for a casting that is sold, its finish with it."""
+        return self.after if self.finish is None else (*self.after, self.finish)
 
     def good(self, pours: int) -> int:
         """Return how many good castings so many pours should give, whole ones.

@@ -30,6 +30,9 @@ function shareOf(cents, millionths) {
   return ((cents - rest) / MILLION) * millionths + Math.floor((2 * rest * millionths + MILLION) / (2 * MILLION));
 }
 
+/** What one of so many comes to, rounded half up; exact as long as twice the cents are. */
+const partOf = (cents, count) => Math.floor((2 * cents + count) / (2 * count));
+
 /** The offer's table, read row by row as it is asked for. */
 function offerTable(offer) {
   const rows = new Map();
@@ -39,7 +42,10 @@ function offerTable(offer) {
     const key = `${choice} ${size}`;
     if (!rows.has(key)) {
       const packed = offer.choices[choice].sizes[size];
-      rows.set(key, Object.fromEntries(Object.entries(packed).map(([name, text]) => [name, unpacked(text)])));
+      const columns = Object.fromEntries(Object.entries(packed).map(([name, text]) => [name, unpacked(text)]));
+      columns.castings = columns.taken.map((taken, at) => taken * (runAt(at) + columns.more[at]));
+      columns.each = columns.taken.map((taken, at) => (taken < 0 ? taken : partOf(columns.castings[at], runAt(at))));
+      rows.set(key, columns);
     }
     return rows.get(key);
   }
@@ -66,7 +72,7 @@ function offerTable(offer) {
     if (each < 0) return null;
     const { least, tax } = offer.choices[choice];
     const asFor = runAt(at) + columns.more[at];
-    const castings = each * asFor;
+    const castings = columns.castings[at];
     const tooling = columns.tooling[at];
     const subtotal = Math.max(castings + tooling, least);
     const taxed = shareOf(subtotal, tax);

@@ -10,13 +10,13 @@ from typing import Any
 
 import numpy as np
 
-from moldkit.economics.cents import MILLIONTHS, share_of
+from moldkit.economics.cents import MILLIONTHS, part_of, share_of
 from moldkit.errors import InputError
 from moldkit.study.client_offer import ClientOffer, OfferTable
 from moldkit.units import System, count_text, from_si
 from moldkit.views.offer_page.grid import size_unit, slider_runs, told_runs, told_sizes
 from moldkit.views.offer_page.packing import packed
-from moldkit.views.offer_page.words import tax_words
+from moldkit.views.offer_page.words import method_words, tax_words
 from moldkit.views.paper.safe_text import safe_text
 
 MOST_CHOICES = 12
@@ -87,7 +87,7 @@ def _check_choices(offers: Sequence[ClientOffer]) -> None:
 def names_of(offer: ClientOffer, offers: Sequence[ClientOffer]) -> tuple[str, str]:
     """Return material and finish of a choice to pick from, with the way of casting where that tells two apart."""
     methods = {other.method for other in offers if other.material == offer.material}
-    material = f"{offer.material}, {offer.method}" if len(methods) > 1 else offer.material
+    material = f"{offer.material}, {method_words(offer)}" if len(methods) > 1 else offer.material
     return safe_text(material), safe_text(offer.finish)
 
 
@@ -150,9 +150,11 @@ def least_charge(table: OfferTable) -> int:
 def _check_rules(table: OfferTable, tax: int, least: int) -> None:
     """Raise ValueError where a charge isn't what the page would compute from the columns that it is given."""
     offered = table.each >= 0
-    castings = table.each * table.as_for
+    castings = table.castings // table.as_for * table.as_for
     subtotal = np.maximum(castings + table.tooling, least)
     computed = (
+        (castings, table.castings),
+        (part_of(castings, np.array(table.runs)), table.each),
         (subtotal, table.subtotal),
         (share_of(subtotal, tax), table.tax),
         (subtotal + share_of(subtotal, tax), table.total),
@@ -164,12 +166,14 @@ def _check_rules(table: OfferTable, tax: int, least: int) -> None:
 
 
 def _columns(table: OfferTable, size: int, first_day: datetime.date) -> dict[str, str]:
-    """Return the columns of one size, each packed; where the piece is not offered they hold what says so."""
-    each = table.each[size]
-    offered = each >= 0
+    """Return the columns of one size, each packed; where the piece is not offered they hold what says so.
+
+    taken: price of a casting in the run whose price is taken; more: how many castings more that run has.
+    """
+    offered = table.each[size] >= 0
     runs = np.array(table.runs)
     return {
-        "each": packed(np.where(offered, each, NOT_OFFERED).tolist()),
+        "taken": packed(np.where(offered, table.castings[size] // table.as_for[size], NOT_OFFERED).tolist()),
         "more": packed(np.where(offered, table.as_for[size] - runs, 0).tolist()),
         "tooling": packed(np.where(offered, table.tooling[size], 0).tolist()),
         "first": packed(_after(table.first_casting[size], first_day)),

@@ -19,7 +19,8 @@ function row(name, words, figure) {
 
 /** The lines that a sum is made of, from the castings to what is paid. */
 function sum(line, choice) {
-  const found = [row("", `${castings(line.as_for)} at ${money(line.each)}`, money(line.castings))];
+  const chargedAs = line.as_for === line.run ? "" : "Charged as ";
+  const found = [row("", `${chargedAs}${castings(line.as_for)} at ${money(line.castings / line.as_for)}`, money(line.castings))];
   if (line.tooling) found.push(row("", "Mold, charged once", money(line.tooling)));
   if (line.least) found.push(row("", "Up to the least charge", money(line.subtotal - line.castings - line.tooling)));
   if (choice.tax) found.push(row("", choice.tax_words, money(line.tax)));

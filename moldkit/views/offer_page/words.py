@@ -7,12 +7,13 @@ import html
 from collections.abc import Iterable
 
 from moldkit.study.client_offer import ClientOffer, OfferLine
-from moldkit.study.quote_words import percent
+from moldkit.study.quote_words import percent, short_day
 from moldkit.units import cents_text, count_text
 from moldkit.views.paper.safe_text import safe_text
 
+# Ways of casting whose names, short as a shop has them, a client could take for a property of the material.
+METHOD_WORDS = {"pressure": "cast under pressure", "vacuum": "cast under vacuum"}
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 
 
 def plain(text: str) -> str:
@@ -30,11 +31,6 @@ def day_text(day: datetime.date) -> str:
     return f"{WEEKDAYS[day.weekday()]} {short_day(day)}"
 
 
-def short_day(day: datetime.date) -> str:
-    """Return a day without its weekday: 8 Dec 2026."""
-    return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
-
-
 def money(cents: int) -> str:
     """Return whole cents as money."""
     return cents_text(cents / 100)
@@ -45,10 +41,20 @@ def castings(run: int) -> str:
     return "1 casting" if run == 1 else f"{count_text(run)} castings"
 
 
+def method_words(offer: ClientOffer) -> str:
+    """Return how the castings are made."""
+    return METHOD_WORDS.get(offer.method, offer.method)
+
+
 def tax_words(offer: ClientOffer) -> str:
-    """Return the tax with its share."""
-    label = safe_text(offer.tax_label)
-    return f"{label[:1].upper()}{label[1:]} {percent(offer.tax)}"
+    """Return the tax with its share, as a line or a column begins with it."""
+    words = tax_in_sentence(offer)
+    return words[:1].upper() + words[1:]
+
+
+def tax_in_sentence(offer: ClientOffer) -> str:
+    """Return the tax with its share, as the shop writes its name."""
+    return f"{safe_text(offer.tax_label)} {percent(offer.tax)}"
 
 
 def chosen_text(run: int, size: str, made_of: Iterable[str]) -> str:
@@ -58,7 +64,8 @@ def chosen_text(run: int, size: str, made_of: Iterable[str]) -> str:
 
 def sum_rows(line: OfferLine, offer: ClientOffer) -> str:
     """Return the lines that a sum is made of, from the castings to what is paid."""
-    rows = [_row(f"{castings(line.as_for)} at {money(line.each)}", money(line.castings))]
+    charged_as = "Charged as " if line.as_for != line.run else ""
+    rows = [_row(f"{charged_as}{castings(line.as_for)} at {money(line.price_taken)}", money(line.castings))]
     if line.tooling:
         rows.append(_row("Mold, charged once", money(line.tooling)))
     if line.least:

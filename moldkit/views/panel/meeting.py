@@ -11,6 +11,7 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from moldkit.errors import InputError
+from moldkit.study.alternatives import same_name
 from moldkit.study.case import Case
 from moldkit.study.client_choices import (
     dated_ways,
@@ -38,7 +39,7 @@ from moldkit.views.offer_figure import offer_figure
 from moldkit.views.offer_look import look
 from moldkit.views.panel.aside import Aside
 from moldkit.views.panel.guard import guarded
-from moldkit.views.panel.meeting_cards import AlternativeCards
+from moldkit.views.panel.meeting_cards import AS_ASKED, AlternativeCards, NameTaken
 from moldkit.views.panel.meeting_controls import MeetingControls
 from moldkit.views.panel.meeting_notes import MeetingNotes
 from moldkit.views.panel.shop_view import ShopView
@@ -112,7 +113,11 @@ class ClientMeeting(widgets.VBox):  # type: ignore[misc]
     @property
     def start(self) -> datetime.date:
         """First day of the work."""
-        return self.case.start or self._first_day
+        return self._begins(self.case)
+
+    def _begins(self, case: Case) -> datetime.date:
+        """Return a case's first day of work, but not before the offer's own day."""
+        return max(case.start or self._first_day, self._date or datetime.date.today())
 
     @property
     def _first_day(self) -> datetime.date:
@@ -120,7 +125,7 @@ class ClientMeeting(widgets.VBox):  # type: ignore[misc]
         return self._start or datetime.date.today()
 
     def _quoted(self, result: Comparison) -> Quote:
-        return quote(result, date=self._date, start=result.case.start or self._first_day)
+        return quote(result, date=self._date, start=self._begins(result.case))
 
     def _make_views(self, now: Callable[[], datetime.datetime]) -> None:
         job, knowledge = self.bench.job, self.bench.knowledge
@@ -179,7 +184,7 @@ class ClientMeeting(widgets.VBox):  # type: ignore[misc]
         result = compare(case, self.bench.knowledge)
         if result.cheapest is None:
             return case
-        return replace(case, molds=way_by(dated_ways(result, case.start or self._first_day), case.due).molds)
+        return replace(case, molds=way_by(dated_ways(result, self._begins(case)), case.due).molds)
 
     def _refresh(self, settled: bool) -> None:
         """Show the present price; what a client could change is worked out aside once nothing moves any more."""
@@ -272,10 +277,17 @@ class ClientMeeting(widgets.VBox):  # type: ignore[misc]
             return no_card_html(name, CANNOT)
         return card_html(name, offer, makes(case, knowledge), client_lines(changes, offer.currency, brief=True))
 
-    def _keep(self, name: str) -> None:
-        """Keep the present choices in the job's file under a name."""
+    def _keep(self, name: str, replaced: bool) -> None:
+        """Keep the present choices in the job's file under a name; replaced: in place of the one that has it."""
         with self.bench.lock:
-            self._took(save_alternative(self.bench.job, name, self.case))
+            job = self.bench.job
+            there = next((each.name for each in job.alternatives if same_name(each.name, name)), None)
+            if same_name(name, AS_ASKED):
+                raise InputError(f"{AS_ASKED!r} stands for the job itself; choose another name.")
+            if there is not None and not replaced:
+                raise NameTaken(f"{there!r} is there already: replace it, or give another name.")
+            name = there or name
+            self._took(save_alternative(job, name, self.case))
         self._show_alternatives()
         self.cards.say(f"Kept in {self.bench.job.path.name} as {name!r}.")
 

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import ipywidgets as widgets
 
-from moldkit.errors import MoldkitError
+from moldkit.errors import InputError, MoldkitError
 from moldkit.study.case import Case
 from moldkit.views.meeting_html import heading, said_html
 from moldkit.views.panel.closing import close_all
@@ -17,6 +17,10 @@ MOST_CARDS = 3
 Card = Callable[[str, Case], str]
 
 
+class NameTaken(InputError):
+    """An alternative of that name is there already; nothing was changed."""
+
+
 class AlternativeCards(widgets.VBox):  # type: ignore[misc]
     """A name to keep the present choices under, which alternatives are shown, and their cards.
 
@@ -24,23 +28,35 @@ class AlternativeCards(widgets.VBox):  # type: ignore[misc]
     """
 
     def __init__(
-        self, card: Card, keep: Callable[[str], object], take: Callable[[Case], object], drop: Callable[[str], object]
+        self,
+        card: Card,
+        keep: Callable[[str, bool], object],
+        take: Callable[[Case], object],
+        drop: Callable[[str], object],
     ) -> None:
-        """Take what makes a card, keeps the present choices under a name, shows a case and drops an alternative."""
+        """Take what makes a card, keeps the present choices under a name, shows a case and drops an alternative.
+
+        keep: raises NameTaken for a name that is there already, unless its second argument says to replace that one.
+        """
         self._card, self._keep, self._take, self._drop = card, keep, take, drop
         self._cases: dict[str, Case] = {}
         self.shown: list[str] = []
         wide = widgets.Layout(width="min(320px, 60vw)")
         self.name = widgets.Text(placeholder="name of this alternative", layout=wide)
         self.keep = _button("Keep as an alternative", self._kept)
+        # A button of its own: a second press of Keep, or a double click, replaces nothing.
+        self.replace = _button("Replace it", self._replaced)
+        self._taken = ""
+        self.name.observe(lambda _: self._no_question(), names="value")
         self.said = widgets.HTML(said_html(""))
         row = widgets.Layout(flex_flow="row wrap", align_items="center", width="100%")
+        self._naming = widgets.Box([self.name, self.keep], layout=row)
         self.names = widgets.Box([], layout=row)
         self.cards = widgets.Box([], layout=widgets.Layout(flex_flow="row wrap", align_items="stretch", width="100%"))
         super().__init__(
             [
-                widgets.HTML(heading("Alternatives side by side")), widgets.Box([self.name, self.keep], layout=row),
-                self.said, self.names, self.cards,
+                widgets.HTML(heading("Alternatives side by side")), self._naming, self.said,
+                self.names, self.cards,
             ]
         )  # fmt: skip
 
@@ -74,24 +90,62 @@ class AlternativeCards(widgets.VBox):  # type: ignore[misc]
 
     def _drawn(self, name: str) -> widgets.VBox:
         case = self._cases[name]
-        take = _button("Show this", lambda: self._take(case))
-        buttons = [take] if name == AS_ASKED else [take, _button("Drop", lambda: self._drop(name))]
-        for button in buttons:
-            button.tooltip = f"{button.description}: {name}"
-        made = widgets.VBox(
-            [widgets.HTML(self._card(name, case)), widgets.Box(buttons, layout=widgets.Layout(flex_flow="row wrap"))],
+        buttons = widgets.Box([], layout=widgets.Layout(flex_flow="row wrap"))
+        self._put_buttons(buttons, name, case)
+        return widgets.VBox(
+            [widgets.HTML(self._card(name, case)), buttons],
             layout=widgets.Layout(flex="1 1 250px", min_width="min(250px, 94vw)", margin="0 8px 8px 0"),
         )
-        return made
+
+    def _put_buttons(self, box: widgets.Box, name: str, case: Case, *, asking: bool = False) -> None:
+        """Put a card's buttons into their box; asking: whether the alternative is to be dropped.
+
+        The answer that drops it does not come to lie where Drop was: a double click leaves it.
+        """
+        gone, made = box.children, [_button("Show this", lambda: self._take(case))]
+        if asking:
+            made.append(_button("Don't drop it", lambda: self._put_buttons(box, name, case)))
+            made.append(_button("Drop it for good", lambda: self._drop(name)))
+        elif name != AS_ASKED:
+            made.append(_button("Drop", lambda: self._put_buttons(box, name, case, asking=True)))
+        for button in made:
+            button.tooltip = f"{button.description}: {name}"
+        box.children = made
+        for button in gone:
+            button.close()
 
     def _kept(self) -> None:
+        """Keep the present choices under the name that is given; where it is taken, ask."""
+        self._no_question()
+        name = self.name.value.strip() or self._free_name()
         try:
-            name = self.name.value.strip() or self._free_name()
-            self._keep(name)
+            self._keep(name, False)
+        except NameTaken as fault:
+            self._taken = name
+            self._naming.children = [self.name, self.keep, self.replace]
+            self.say(str(fault), bad=True)
         except MoldkitError as fault:
             self.say(str(fault), bad=True)
-            return
-        self.name.value = ""
+        else:
+            self.name.value = ""
+
+    def _replaced(self) -> None:
+        """Keep the present choices in place of the alternative that was asked about."""
+        name = self._taken
+        self._no_question()
+        try:
+            self._keep(name, True)
+        except MoldkitError as fault:
+            self.say(str(fault), bad=True)
+        else:
+            self.name.value = ""
+
+    def _no_question(self) -> None:
+        """Take back the question whether to replace an alternative: the name is another by now."""
+        if self._taken:
+            self._taken = ""
+            self._naming.children = [self.name, self.keep]
+            self.say("")
 
     def _free_name(self) -> str:
         number = 1

@@ -8,6 +8,7 @@ import re
 from dataclasses import dataclass, replace
 
 from moldkit.errors import InputError, unknown
+from moldkit.shop import near_day
 from moldkit.study.assess import Outcome
 from moldkit.study.compare import Comparison
 from moldkit.units import System, number_text, show
@@ -107,9 +108,10 @@ def day(text: str, where: str = "--date") -> datetime.date:
         # Python also reads 20261125 and 2026-W48-3, which are easily mistyped into another day.
         if not _DAY.fullmatch(text.strip()):
             raise ValueError(text)
-        return datetime.date.fromisoformat(text.strip())
+        found = datetime.date.fromisoformat(text.strip())
     except ValueError:
         raise InputError(f"{where}: {text!r} is not a day; write year-month-day, for instance 2026-11-25.") from None
+    return near_day(found, where)
 
 
 def findings_list(bench: Bench, title: str = "What this job demands") -> tuple[CheckList, ...]:

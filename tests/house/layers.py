@@ -27,9 +27,10 @@ ROOMS: dict[str, set[str]] = {
     "findings": GROUND | {"techniques", "casting"},
     "economics": GROUND | {"techniques", "casting", "findings"},
     "study": GROUND | {"techniques", "casting", "findings", "economics"},
-    "views": GROUND | {"techniques", "casting", "findings", "economics", "study"},
+    "lessons": GROUND | {"techniques", "casting", "findings", "economics", "study"},
+    "views": GROUND | {"techniques", "casting", "findings", "economics", "study", "lessons"},
     "start": set(),
-    "cli": GROUND | {"techniques", "casting", "findings", "economics", "study", "views", "start"},
+    "cli": GROUND | {"techniques", "casting", "findings", "economics", "study", "lessons", "views", "start"},
     "__main__": {"start", "cli"},
 }
 MAY_SHOW = {"views", "cli", "__main__"}
